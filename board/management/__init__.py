@@ -1,0 +1,1 @@
+"""Commands that run, keep and test the board."""

@@ -1,0 +1,1 @@
+"""What the commands stand on: environment, front end, processes, services."""

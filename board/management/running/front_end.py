@@ -1,0 +1,127 @@
+"""Browser libraries and script tools: brought by npm, copied beside our own files."""
+
+import hashlib
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from board.errors import BoardError
+from board.management.running.environment import CHECKOUT
+
+VENDOR = CHECKOUT / "static" / "vendor"
+MODULES = CHECKOUT / "node_modules"
+NODE_LOCK = CHECKOUT / ".ci" / "node.lock"
+OLDEST_NODE = 20
+PIP_INSTALL = ("-m", "pip", "install", "--quiet", "--require-hashes")
+LIBRARIES = {
+    "openseadragon.min.js": "openseadragon/build/openseadragon/openseadragon.min.js",
+    "openseadragon.LICENSE.txt": "openseadragon/LICENSE.txt",
+    "tus.min.js": "tus-js-client/dist/tus.min.js",
+    "tus.LICENSE.txt": "tus-js-client/LICENSE",
+}
+
+
+class FrontEndMissing(BoardError):
+    """The browser libraries could not be brought."""
+
+
+def bring_libraries() -> bool:
+    """Put the two browser libraries into static/vendor; say whether it had to work."""
+    if _stamped(VENDOR / "installed.txt"):
+        return False
+    if not _copy_libraries():
+        with _node() as path, tempfile.TemporaryDirectory() as place:
+            _npm_ci(Path(place), path, "--omit=dev")
+            _copy_libraries(Path(place) / "node_modules")
+    _stamp(VENDOR / "installed.txt")
+    return True
+
+
+def bring_tools() -> bool:
+    """Fill node_modules with the script tools as locked; say whether it had to work."""
+    if _stamped(MODULES / ".installed.txt"):
+        return False
+    with _node() as path:
+        _npm_ci(CHECKOUT, path)
+    _stamp(MODULES / ".installed.txt")
+    return True
+
+
+def node_on_path() -> str | None:
+    """Return a Node that is new enough, or None."""
+    node = shutil.which("node")
+    if not node or not shutil.which("npm"):
+        return None
+    told = subprocess.run(  # noqa: S603 - the node found on the path
+        [node, "--version"], capture_output=True, text=True, check=False
+    )
+    major = told.stdout.strip().lstrip("v").split(".")[0]
+    return node if major.isdigit() and int(major) >= OLDEST_NODE else None
+
+
+def _lock_digest() -> str:
+    return hashlib.sha256((CHECKOUT / "package-lock.json").read_bytes()).hexdigest()
+
+
+def _stamped(stamp: Path) -> bool:
+    return stamp.exists() and stamp.read_text(encoding="utf-8") == _lock_digest()
+
+
+def _stamp(stamp: Path) -> None:
+    stamp.write_text(_lock_digest(), encoding="utf-8")
+
+
+def _copy_libraries(modules: Path = MODULES) -> bool:
+    """Copy the libraries out of a filled node_modules; False when it is not ours."""
+    if modules == MODULES and not _stamped(MODULES / ".installed.txt"):
+        return False
+    VENDOR.mkdir(parents=True, exist_ok=True)
+    for name, source in LIBRARIES.items():
+        shutil.copyfile(modules / source, VENDOR / name)
+    return True
+
+
+def _npm_ci(place: Path, path: str, *options: str) -> None:
+    """Install exactly what the lock names, running none of the packages' scripts."""
+    if place != CHECKOUT:
+        for name in ("package.json", "package-lock.json", ".npmrc"):
+            shutil.copyfile(CHECKOUT / name, place / name)
+    env = {**os.environ, "PATH": path}
+    npm = shutil.which("npm", path=path) or "npm"
+    words = [npm, "ci", "--ignore-scripts", "--no-audit", "--no-fund", *options]
+    done = subprocess.run(  # noqa: S603 - npm with fixed words
+        words, cwd=place, env=env, capture_output=True, text=True, check=False
+    )
+    if done.returncode:
+        raise FrontEndMissing(
+            "npm could not bring the browser libraries. When the network was at fault "
+            f"start the same command again. It said:\n{done.stderr.strip()[-2000:]}"
+        )
+
+
+@contextmanager
+def _node() -> Iterator[str]:
+    """Give a PATH with Node and npm: the system's, else one from a throw-away venv."""
+    path = os.environ.get("PATH", os.defpath)
+    if node_on_path():
+        yield path
+        return
+    with tempfile.TemporaryDirectory() as place:
+        print("No Node here: borrowing one for a moment.", flush=True)  # noqa: T201
+        python = Path(place) / "bin" / "python"
+        steps = (
+            [sys.executable, "-m", "venv", place],
+            [str(python), *PIP_INSTALL, "-r", str(NODE_LOCK)],
+        )
+        for step in steps:
+            if subprocess.run(step, check=False).returncode:  # noqa: S603 - fixed words
+                raise FrontEndMissing(
+                    "The browser libraries need Node for a moment and none could be "
+                    "brought. Install Node 20 or newer, then start the command again."
+                )
+        yield f"{python.parent}{os.pathsep}{path}"
