@@ -34,6 +34,8 @@ BASE_LOCK = "requirements.lock"
 TEST_LOCK = "requirements-test.lock"
 # These make the environment when it is missing; any other command only uses it.
 SETTERS_UP = ("demo", "serve", "test", "vendor", "backup", "restore", "setup")
+# These load no part of the board, so that they still run when it is broken.
+STAND_ALONE = ("test", "vendor")
 
 
 def main() -> None:
@@ -59,10 +61,16 @@ def hand_to_django(words: list[str]) -> None:
 
     choose_environment(words)
     try:
+        from django.conf import settings  # noqa: PLC0415
         from django.core.exceptions import ImproperlyConfigured  # noqa: PLC0415
         from django.core.management import execute_from_command_line  # noqa: PLC0415
     except ImportError:
         stop("Django is missing here. Run: python3 manage.py setup")
+    if words and words[0] in STAND_ALONE:
+        settings.configure()
+        module = importlib.import_module(f"board.management.commands.{words[0]}")
+        module.Command().run_from_argv([sys.argv[0], *words])
+        return
     try:
         execute_from_command_line([sys.argv[0], *words])
     except ImproperlyConfigured as problem:
