@@ -1,0 +1,95 @@
+"""What the record's chain is made of. Plain values."""
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping
+from enum import StrEnum
+
+START = "0" * 64
+CHAINED = (
+    "book_key",
+    "number",
+    "kind",
+    "at",
+    "by_key",
+    "role",
+    "item_key",
+    "stage",
+    "about_key",
+    "checksum",
+    "text_version",
+    "details",
+    "event",
+    "chained_to",
+)
+
+
+class Happened(StrEnum):
+    """Every kind of thing the record holds."""
+
+    BOOK_MADE = "book made"
+    BOOK_CHANGED = "book changed"
+    CREDIT_GIVEN = "credit given"
+    CREDIT_ENDED = "credit ended"
+    INVITED = "invited"
+    INVITATION_WITHDRAWN = "invitation withdrawn"
+    BOXES_PLACED = "boxes placed"
+    TEXT_MADE = "text version made"
+    STAGE_OPENED = "stage opened"
+    STAGE_WAIVED = "stage waived"
+    UPLOADED = "uploaded"
+    PUT_AWAY = "put away"
+    LAID = "laid"
+    SENT_UP = "sent up"
+    STOOD_BY = "stood by"
+    NOTE_RAISED = "note raised"
+    NOTE_EDITED = "note edited"
+    NOTE_WITHDRAWN = "note withdrawn"
+    REPLIED = "replied"
+    PASSED_ON = "passed on"
+    DECLINED = "declined"
+    ANSWERED = "answered"
+    CLOSED = "closed"
+    OPENED_AGAIN = "opened again"
+    STET = "stet"
+    MERGED = "merged"
+    PAIR_RULED = "pair ruled"
+    SHEET_ISSUED = "note sheet issued"
+    INITIALLED = "initialled"
+    INITIAL_LAPSED = "initial lapsed"
+    INITIAL_PULLED = "initial pulled"
+    REFUSED = "refused"
+    HELD = "held"
+    RELEASED = "released"
+    STANDING_MOVED = "standing moved"
+    REOPENED = "reopened"
+    NOT_APPLIED = "arrived too late"
+    MOVED_ON = "moved on"
+
+
+def link(fields: Mapping[str, object]) -> str:
+    """The hash of one entry and of all before it (SHA-256 over canonical JSON)."""
+    told = json.dumps(
+        {name: fields[name] for name in CHAINED},
+        sort_keys=True,
+        ensure_ascii=False,
+        separators=(",", ":"),
+        default=str,
+    )
+    return hashlib.sha256(told.encode()).hexdigest()
+
+
+def first_break(entries: Iterable[Mapping[str, object]]) -> int | None:
+    """The number of the first entry that does not fit the chain, or None."""
+    before, number = START, 0
+    for entry in entries:
+        number += 1
+        fits = (
+            entry["number"] == number
+            and entry["chained_to"] == before
+            and link(entry) == entry["chain"]
+        )
+        if not fits:
+            return number
+        before = str(entry["chain"])
+    return None

@@ -1,0 +1,134 @@
+"""Uploads and revisions: what came in, how it was prepared and laid on the sheet."""
+
+from typing import ClassVar
+
+from django.conf import settings
+from django.db import models
+
+from board.books.models import Item, KeyField, choices
+from board.books.rules import Stage
+from board.repro.models import LeasedWork
+
+__all__ = ["Revision", "Upload"]
+
+
+class Upload(models.Model):
+    """A file on its way in; a part file holds what came so far."""
+
+    class State(models.TextChoices):
+        RECEIVING = "receiving"
+        ARRIVED = "arrived"
+        TAKEN_IN = "taken in"
+        REFUSED = "refused"
+        ENDED = "ended"
+
+    key = KeyField()
+    book_key = models.CharField(max_length=16, db_index=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="uploads"
+    )
+    filename = models.CharField(max_length=255)
+    length = models.BigIntegerField()
+    sha256 = models.CharField(max_length=64, blank=True, default="")
+    state = models.CharField(
+        max_length=10, choices=State.choices, default=State.RECEIVING
+    )
+    refused = models.TextField(blank=True, default="")
+    item = models.ForeignKey(
+        Item, null=True, on_delete=models.SET_NULL, related_name="uploads"
+    )
+    stage = models.CharField(
+        max_length=12, choices=choices(Stage), blank=True, default=""
+    )
+    declared = models.CharField(max_length=10, blank=True, default="bled")
+    sure = models.BooleanField(
+        default=False,
+        help_text="Sent from the item's own page, so no match to confirm.",
+    )
+    made_at = models.DateTimeField(auto_now_add=True)
+    expires_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.filename
+
+
+class Revision(LeasedWork):
+    """One immutable upload for an item at a stage; numbered when it is sent up."""
+
+    class Laid(models.TextChoices):
+        NOT_YET = "", "not laid yet"
+        BLED = "bled", "declared: shows the whole bled sheet"
+        TRIMMED = "trimmed", "declared: cut to the trim"
+        CORNERS = "corners", "four corners tapped"
+        REGISTERED = "registered", "registered to an earlier revision"
+        BY_HAND = "by hand", "matched points"
+
+    key = KeyField()
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="revisions")
+    stage = models.CharField(max_length=12, choices=choices(Stage))
+    number = models.PositiveIntegerField(
+        null=True, help_text="Empty while it lies in the folder."
+    )
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    upload = models.OneToOneField(
+        Upload, null=True, on_delete=models.SET_NULL, related_name="revision"
+    )
+    filename = models.CharField(max_length=255)
+    sha256 = models.CharField(max_length=64, db_index=True)
+    size = models.BigIntegerField()
+    format = models.CharField(max_length=12, blank=True, default="")
+    mode = models.CharField(max_length=12, blank=True, default="")
+    width = models.PositiveIntegerField(default=0)
+    height = models.PositiveIntegerField(default=0)
+    uploaded_at = models.DateTimeField()
+    sent_up_at = models.DateTimeField(null=True)
+    put_away_at = models.DateTimeField(
+        null=True, help_text="Thrown out of the folder by the illustrator."
+    )
+
+    declared = models.CharField(max_length=10, blank=True, default="bled")
+    laid = models.CharField(
+        max_length=10, choices=Laid.choices, blank=True, default=Laid.NOT_YET
+    )
+    matrix = models.JSONField(
+        null=True, help_text="3 x 3, upright pixels to sheet fractions, row by row."
+    )
+    laid_on = models.ForeignKey(
+        "self", null=True, on_delete=models.PROTECT, related_name="+"
+    )
+    confidence = models.FloatField(null=True)
+    error_bar_mm = models.FloatField(null=True)
+    unlaid_because = models.TextField(blank=True, default="")
+    points = models.JSONField(
+        default=list, help_text="Corners or matched points the artist gave."
+    )
+    picture = models.CharField(
+        max_length=80, blank=True, default="", help_text="Key of the laid picture."
+    )
+
+    class Meta:
+        ordering: ClassVar = ["item", "stage", "number", "id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["item", "stage", "number"],
+                condition=models.Q(number__isnull=False),
+                name="one_revision_a_number",
+            ),
+        ]
+        indexes: ClassVar = [
+            models.Index(fields=["work", "lease_until"], name="revision_work")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.stage} {self.number or 'in the folder'}"
+
+    @property
+    def is_up(self) -> bool:
+        return self.number is not None
+
+    @property
+    def short_code(self) -> str:
+        """The same few letters of the checksum on every screen and print."""
+        return f"{self.sha256[:4]} {self.sha256[4:8]}"

@@ -1,0 +1,140 @@
+"""Routing slips, initials, refusals and holds."""
+
+from typing import ClassVar
+
+from django.conf import settings
+from django.db import models
+
+from board.books.models import Item, KeyField, choices
+from board.books.rules import Stage
+from board.permits import Facet, Role
+from board.revisions.models import Revision
+from board.tissue.models import Note
+
+__all__ = ["Hold", "Initial", "Refusal", "Slip"]
+
+FACETS = [(facet.value, facet.value) for facet in Facet]
+
+
+class Slip(models.Model):
+    """One showing of a revision to everybody who must look."""
+
+    key = KeyField()
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="slips")
+    stage = models.CharField(max_length=12, choices=choices(Stage))
+    revision = models.ForeignKey(
+        Revision, on_delete=models.PROTECT, related_name="slips"
+    )
+    opened_at = models.DateTimeField()
+    closed_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering: ClassVar = ["item", "id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["item", "stage"],
+                condition=models.Q(closed_at=None),
+                name="one_open_slip",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"slip {self.key}"
+
+
+class Initial(models.Model):
+    """One person's initial at one station, bound to what was really shown."""
+
+    class Kind(models.TextChoices):
+        OK = "OK"
+        AS_CORRECTED = "OK as corrected"
+        CARRIED = "carried"
+
+    key = KeyField()
+    slip = models.ForeignKey(Slip, on_delete=models.PROTECT, related_name="initials")
+    facet = models.CharField(max_length=10, choices=FACETS)
+    role = models.CharField(max_length=16, choices=choices(Role))
+    person = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.PROTECT,
+        related_name="initials_given",
+    )
+    kind = models.CharField(max_length=16, choices=Kind.choices)
+    seen_sha256 = models.CharField(max_length=64)
+    bound_sha256 = models.CharField(max_length=64)
+    text_version = models.PositiveIntegerField(default=0)
+    receipt = models.TextField()
+    event = models.CharField(max_length=64)
+    at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True)
+    ended_because = models.CharField(max_length=200, blank=True, default="")
+    listed = models.ManyToManyField(Note, related_name="listed_in", blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["slip", "at", "id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["slip", "facet"],
+                condition=models.Q(ended_at=None),
+                name="one_live_initial_a_facet",
+            ),
+            models.UniqueConstraint(
+                fields=["person", "event", "facet"], name="each_initial_once"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.facet}: {self.kind}"
+
+
+class Refusal(models.Model):
+    """A must line said no; the note sheet falls due."""
+
+    slip = models.ForeignKey(Slip, on_delete=models.PROTECT, related_name="refusals")
+    facet = models.CharField(max_length=10, choices=FACETS)
+    person = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    note = models.ForeignKey(Note, on_delete=models.PROTECT, related_name="+")
+    reason = models.TextField(blank=True, default="")
+    event = models.CharField(max_length=64)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["person", "event"], name="each_refusal_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.facet} refused"
+
+
+class Hold(models.Model):
+    """Stops initials and OK on an item until the role that held lets go."""
+
+    key = KeyField()
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="holds")
+    role = models.CharField(max_length=16, choices=choices(Role))
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    reason = models.TextField()
+    at = models.DateTimeField()
+    released_at = models.DateTimeField(null=True)
+    released_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["item", "role"],
+                condition=models.Q(released_at=None),
+                name="each_role_holds_once",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"held by {self.role}"

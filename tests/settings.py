@@ -1,0 +1,21 @@
+"""Settings for the tests: the board's own, in a folder that goes away."""
+
+import os
+import tempfile
+
+os.environ.setdefault("BOARD_FOLDER", tempfile.mkdtemp(prefix="board-tests-"))
+os.environ.setdefault("BOARD_SECRET", "only-for-tests-" * 4)
+os.environ.setdefault("BOARD_INSECURE_LOCAL", "1")
+os.environ.setdefault("BOARD_DISK_RESERVE", "1")
+if os.environ.get("BOARD_TEST_DATABASE_URL"):
+    os.environ["BOARD_DATABASE_URL"] = os.environ["BOARD_TEST_DATABASE_URL"]
+
+from board.settings import *  # noqa: F403
+
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
