@@ -1,14 +1,26 @@
 """Finding books, items and credits; the only way a view gets hold of one."""
 
+from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import Prefetch, QuerySet
 
 from accounts.models import Person
+from accounts.rules import PENCIL_HUES, PENCIL_LINES
 from board.books.models import Book, Credit, Item, ItemStage, ItemText
 from board.books.rules import Standing
 from board.errors import NotFound
 from board.permits import Act, Role, acting_roles, require
+
+
+@dataclass(frozen=True)
+class Pencil:
+    """How a person's marks are drawn: hue, line pattern and initials together."""
+
+    hue: int
+    line: str
+    initials: str
+    name: str
 
 
 def books_for(person: Person) -> QuerySet[Book]:
@@ -86,6 +98,25 @@ def people_on(book: Book, *roles: Role) -> QuerySet[Person]:
     if roles:
         live = live.filter(role__in=[role.value for role in roles])
     return Person.objects.filter(pk__in=live.values("person")).order_by("name")
+
+
+def pencils(book: Book) -> dict[str, Pencil]:
+    """Each credited person's pencil, by person key, in the order they came."""
+    rows = (
+        book.credits.order_by("id")
+        .values_list("person__key", "person__initials", "person__name")
+        .distinct()
+    )
+    people = {key: (initials, name) for key, initials, name in rows}
+    return {
+        key: Pencil(
+            hue=place % PENCIL_HUES,
+            line=PENCIL_LINES[place % len(PENCIL_LINES)],
+            initials=initials,
+            name=name,
+        )
+        for place, (key, (initials, name)) in enumerate(people.items())
+    }
 
 
 def credit_ended_since(person: Person, book: Book, moment: datetime) -> bool:

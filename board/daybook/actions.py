@@ -88,5 +88,5 @@ def _tell(entry: Entry) -> None:
 def erase_name(person_key: str) -> None:
     """Take a person's name out of the record; the chain stays whole."""
     NameInRecord.objects.filter(person_key=person_key).update(
-        name="a person erased at their wish", initials="–"
+        name="a person erased at their wish", initials="?"
     )

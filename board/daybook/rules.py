@@ -81,9 +81,8 @@ def link(fields: Mapping[str, object]) -> str:
 
 def first_break(entries: Iterable[Mapping[str, object]]) -> int | None:
     """The number of the first entry that does not fit the chain, or None."""
-    before, number = START, 0
-    for entry in entries:
-        number += 1
+    before = START
+    for number, entry in enumerate(entries, start=1):
         fits = (
             entry["number"] == number
             and entry["chained_to"] == before
