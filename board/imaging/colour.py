@@ -1,0 +1,284 @@
+"""Colours as CIELAB under D50, and how far apart two of them look."""
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from board.errors import SizesDiffer
+
+Floats = npt.NDArray[np.float32]
+Bytes = npt.NDArray[np.uint8]
+Doubles = npt.NDArray[np.float64]
+
+CHUNK: Final = 131_072
+THREADS: Final = 2
+_HUE_TERMS: Final = ((1, -30), (2, 0), (3, 6), (4, -63))
+_25_TO_7: Final = np.float32(25.0**7)
+_KAPPA: Final = np.float32(24389.0 / 27.0)
+_EPSILON: Final = np.float32(216.0 / 24389.0)
+
+# IEC 61966-2-1 primaries to XYZ, then Bradford from D65 to the D50 of ICC.1:2022.
+_SRGB_TO_XYZ_D65: Final = np.array(
+    [
+        [0.4123907993, 0.3575843394, 0.1804807884],
+        [0.2126390059, 0.7151686788, 0.0721923154],
+        [0.0193308187, 0.1191947798, 0.9505321522],
+    ]
+)
+_BRADFORD: Final = np.array(
+    [
+        [0.8951, 0.2664, -0.1614],
+        [-0.7502, 1.7135, 0.0367],
+        [0.0389, -0.0685, 1.0296],
+    ]
+)
+WHITE_D50: Final = np.array([0.9642, 1.0, 0.8249])
+
+
+def _adapted() -> Floats:
+    """Give the matrix from linear sRGB to XYZ over the D50 white, white -> 1, 1, 1."""
+    white_d65 = _SRGB_TO_XYZ_D65.sum(axis=1)
+    gain = (_BRADFORD @ WHITE_D50) / (_BRADFORD @ white_d65)
+    adapt = np.linalg.inv(_BRADFORD) @ np.diag(gain) @ _BRADFORD
+    return np.asarray((adapt @ _SRGB_TO_XYZ_D65) / WHITE_D50[:, None], dtype=np.float32)
+
+
+_TO_XYZ: Final = _adapted()
+
+
+def linear(rgb: Floats) -> Floats:
+    """Undo the sRGB curve: display values 0..1 to light 0..1 (IEC 61966-2-1)."""
+    low = rgb / np.float32(12.92)
+    high = ((np.maximum(rgb, 0) + np.float32(0.055)) / np.float32(1.055)) ** np.float32(
+        2.4
+    )
+    return np.where(rgb <= np.float32(0.04045), low, high).astype(np.float32)
+
+
+_LINEAR_OF_BYTE: Final = linear(np.arange(256, dtype=np.float32) / np.float32(255))
+
+
+def srgb_to_lab(rgb: Bytes | Floats) -> Floats:
+    """Turn sRGB into CIELAB under D50, adapted as ICC profiles do.
+
+    Parameters
+    ----------
+    rgb : array of shape (..., 3), uint8 0..255 or float 0..1
+
+    Returns
+    -------
+    float32 array of the same shape: L* 0..100, a*, b*.
+
+    References
+    ----------
+    IEC 61966-2-1 (sRGB), ICC.1:2022 annex E (Bradford), CIE 15:2018 8.2.1 (CIELAB).
+    """
+    flat = rgb.reshape(-1, 3)
+    out = np.empty(flat.shape, np.float32)
+
+    def part(start: int) -> None:
+        piece = flat[start : start + CHUNK]
+        light = (
+            _LINEAR_OF_BYTE[piece]
+            if piece.dtype == np.uint8
+            else linear(piece.astype(np.float32, copy=False))
+        )
+        xyz = light @ _TO_XYZ.T
+        root = np.where(
+            xyz > _EPSILON,
+            np.cbrt(xyz),
+            (_KAPPA * xyz + np.float32(16)) / np.float32(116),
+        )
+        target = out[start : start + CHUNK]
+        target[:, 0] = np.float32(116) * root[:, 1] - np.float32(16)
+        target[:, 1] = np.float32(500) * (root[:, 0] - root[:, 1])
+        target[:, 2] = np.float32(200) * (root[:, 1] - root[:, 2])
+
+    _in_parts(part, len(flat))
+    return out.reshape(rgb.shape)
+
+
+def delta_e_2000(lab1: Floats, lab2: Floats) -> Floats:
+    """Measure how far apart colours look, pixel by pixel.
+
+    No hue angle is taken: the mean hue is the bisector of two unit vectors and its
+    multiples follow from the double-angle rules, all in float32. Only the few pixels
+    whose hues are opposed, where the formula jumps, are done again in float64.
+
+    Parameters
+    ----------
+    lab1, lab2 : float arrays of one shape (..., 3), CIELAB
+
+    Returns
+    -------
+    float32 array of shape (...), dE00 with kL = kC = kH = 1, zero and up.
+
+    Raises
+    ------
+    SizesDiffer
+
+    References
+    ----------
+    ISO/CIE 11664-6:2022; Sharma, Wu, Dalal, Color Research and Application 30(1),
+    2005, for the hue of opposed colours.
+    """
+    if lab1.shape != lab2.shape:
+        raise SizesDiffer
+    one = lab1.reshape(-1, 3)
+    two = lab2.reshape(-1, 3)
+    out = np.empty(len(one), np.float32)
+
+    def part(start: int) -> None:
+        stop = start + CHUNK
+        first = np.ascontiguousarray(one[start:stop].T, dtype=np.float32)
+        second = np.ascontiguousarray(two[start:stop].T, dtype=np.float32)
+        out[start:stop], opposed = _delta_e_rows(first, second)
+        if opposed.size:
+            out[start + opposed] = _delta_e_opposed(
+                one[start + opposed].T.astype(np.float64),
+                two[start + opposed].T.astype(np.float64),
+            )
+
+    _in_parts(part, len(one))
+    return out.reshape(lab1.shape[:-1])
+
+
+def _in_parts(part: Callable[[int], None], length: int) -> None:
+    starts = range(0, length, CHUNK)
+    if len(starts) < 2:
+        for start in starts:
+            part(start)
+        return
+    with ThreadPoolExecutor(THREADS) as pool:
+        list(pool.map(part, starts))
+
+
+def _chroma_weight(c: Floats) -> Floats:
+    """Give sqrt(c^7 / (c^7 + 25^7))."""
+    squared = c * c
+    seventh = squared * squared * squared * c
+    out: Floats = np.sqrt(seventh / (seventh + _25_TO_7))
+    return out
+
+
+def _delta_e_rows(first: Floats, second: Floats) -> tuple[Floats, npt.NDArray[np.intp]]:
+    """CIEDE2000 of two (3, n) float32 arrays, and where hues are opposed."""
+    l1, a1, b1 = first
+    l2, a2, b2 = second
+    f = np.float32
+    mean_c = (np.sqrt(a1 * a1 + b1 * b1) + np.sqrt(a2 * a2 + b2 * b2)) * f(0.5)
+    stretch = f(1.5) - f(0.5) * _chroma_weight(mean_c)
+    a1 = a1 * stretch
+    a2 = a2 * stretch
+    c1 = np.sqrt(a1 * a1 + b1 * b1)
+    c2 = np.sqrt(a2 * a2 + b2 * b2)
+    tiny = f(1e-20)
+    over1 = f(1) / np.maximum(c1, tiny)
+    over2 = f(1) / np.maximum(c2, tiny)
+    x1, y1, x2, y2 = a1 * over1, b1 * over1, a2 * over2, b2 * over2
+    mean_c = (c1 + c2) * f(0.5)
+    delta_h, x, y, near = _hue(x1, y1, x2, y2)
+    delta_h *= np.sqrt(c1 * c2)
+    delta_c = c2 - c1
+    tone, turn = _hue_weights(x, y)
+    turn *= _chroma_weight(mean_c)
+    off = (l1 + l2) * f(0.5) - f(50)
+    off *= off
+    term_l = (l2 - l1) / (f(1) + f(0.015) * off / np.sqrt(off + f(20)))
+    term_c = delta_c / (f(1) + f(0.045) * mean_c)
+    term_h = delta_h / (f(1) + f(0.015) * mean_c * tone)
+    total = term_l * term_l
+    total += term_c * term_c
+    total += term_h * (term_h - turn * term_c)
+    opposed = (near < f(2e-3)) & (np.minimum(c1, c2) > f(1e-5))
+    out: Floats = np.sqrt(np.maximum(total, 0))
+    return out, np.flatnonzero(opposed)
+
+
+def _hue(
+    x1: Floats, y1: Floats, x2: Floats, y2: Floats
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Give 2 sin(dh/2) with its sign, the unit vector of the mean hue, and |u + v|."""
+    f = np.float32
+    dx, dy = x2 - x1, y2 - y1
+    sx, sy = x1 + x2, y1 + y2
+    span = np.sqrt(dx * dx + dy * dy)
+    near = np.sqrt(sx * sx + sy * sy)
+    scale = f(1) / np.maximum(near, f(1e-20))
+    return np.copysign(span, x1 * y2 - y1 * x2), sx * scale, sy * scale, near
+
+
+def _delta_e_opposed(first: Doubles, second: Doubles) -> Doubles:
+    """CIEDE2000 of two (3, n) float64 arrays by hue angles, for opposed hues."""
+    l1, a1, b1 = first
+    l2, a2, b2 = second
+    mean_c = 0.5 * (np.hypot(a1, b1) + np.hypot(a2, b2))
+    stretch = 1 + 0.5 * (1 - np.sqrt(mean_c**7 / (mean_c**7 + 25.0**7)))
+    c1, c2 = np.hypot(a1 * stretch, b1), np.hypot(a2 * stretch, b2)
+    h1 = np.arctan2(b1, a1 * stretch)
+    h2 = np.arctan2(b2, a2 * stretch)
+    h1 += np.where(h1 < 0, 2 * np.pi, 0)
+    h2 += np.where(h2 < 0, 2 * np.pi, 0)
+    straight = a1 * b2 == a2 * b1
+    far = (np.abs(h2 - h1) > np.pi) & ~straight
+    mean_h = np.degrees((h1 + h2) / 2 + np.where(far, np.pi, 0))
+    turn = h2 - h1 - np.where(far, np.copysign(2 * np.pi, h2 - h1), 0)
+    mean_c = (c1 + c2) / 2
+    cos = [np.cos(np.radians(k * mean_h + d)) for k, d in _HUE_TERMS]
+    tone = 1 - 0.17 * cos[0] + 0.24 * cos[1] + 0.32 * cos[2] - 0.20 * cos[3]
+    blue = 60 * np.exp(-((((mean_h - 275 + 180) % 360 - 180) / 25) ** 2))
+    off = ((l1 + l2) / 2 - 50) ** 2
+    term_l = (l2 - l1) / (1 + 0.015 * off / np.sqrt(20 + off))
+    term_c = (c2 - c1) / (1 + 0.045 * mean_c)
+    term_h = 2 * np.sqrt(c1 * c2) * np.sin(turn / 2)
+    term_h /= 1 + 0.015 * mean_c * tone
+    weight = 2 * np.sqrt(mean_c**7 / (mean_c**7 + 25.0**7))
+    rotate = -np.sin(np.radians(blue)) * weight
+    total = term_l**2 + term_c**2 + term_h**2 + rotate * term_c * term_h
+    return np.asarray(np.sqrt(np.maximum(total, 0)))
+
+
+def _hue_weights(x: Floats, y: Floats) -> tuple[Floats, Floats]:
+    """Give T and sin(2 dtheta) * 2 of the mean hue whose cosine is x and sine is y."""
+    f = np.float32
+    x2 = x * x - y * y
+    y2 = f(2) * x * y
+    x3, y3 = x2 * x - y2 * y, y2 * x + x2 * y
+    x4, y4 = x2 * x2 - y2 * y2, f(2) * x2 * y2
+    tone = f(1) - f(0.17 * _COS[30]) * x - f(0.17 * _SIN[30]) * y
+    tone += f(0.24) * x2
+    tone += f(0.32 * _COS[6]) * x3 - f(0.32 * _SIN[6]) * y3
+    tone -= f(0.20 * _COS[63]) * x4 + f(0.20 * _SIN[63]) * y4
+    along = x * f(_COS[275]) + y * f(_SIN[275])
+    aside = np.abs(y * f(_COS[275]) - x * f(_SIN[275]))
+    t = np.minimum(aside / np.maximum(f(1) + along, f(1e-6)), f(1))
+    half = _arctan(t)
+    far = half * f(2 * 180 / np.pi / 25)
+    turn = np.sin(f(np.pi / 3) * np.exp(-far * far)) * f(2)
+    return tone, turn
+
+
+def _arctan(t: Floats) -> Floats:
+    """Arc tangent of 0..1 to 2e-6, Abramowitz and Stegun 4.4.49 in Horner's form."""
+    f = np.float32
+    s = t * t
+    out = f(0.0028662257) * s + f(-0.0161657367)
+    for c in (
+        0.0429096138,
+        -0.0752896400,
+        0.1065626393,
+        -0.1420889944,
+        0.1999355085,
+        -0.3333314528,
+        1.0,
+    ):
+        out *= s
+        out += f(c)
+    return out * t
+
+
+_COS: Final = {d: float(np.cos(np.radians(d))) for d in (6, 30, 63, 275)}
+_SIN: Final = {d: float(np.sin(np.radians(d))) for d in (6, 30, 63, 275)}
