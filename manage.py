@@ -178,12 +178,17 @@ def bring_venv() -> None:
             "and start the same command again."
         )
     say(f"Installing {package}, which this Python lacks.")
-    quiet = {"stdout": subprocess.DEVNULL, "stdin": subprocess.DEVNULL}
-    env = dict(os.environ, DEBIAN_FRONTEND="noninteractive")
-    subprocess.call([*rights, apt, "update", "-qq"], env=env, **quiet)
-    wanted = [*rights, apt, "install", "-qq", "-y", "--no-install-recommends", package]
-    if subprocess.call(wanted, env=env, **quiet):
+    install = ["install", "-qq", "-y", "--no-install-recommends", package]
+    quietly([*rights, apt, "update", "-qq"])
+    if quietly([*rights, apt, *install]):
         stop("That failed. Install it by hand:\n    sudo apt-get install " + package)
+
+
+def quietly(words: list[str]) -> int:
+    """Run a system command that asks nothing and shows only its errors."""
+    env = dict(os.environ, DEBIAN_FRONTEND="noninteractive")
+    nothing = subprocess.DEVNULL
+    return subprocess.call(words, env=env, stdin=nothing, stdout=nothing)
 
 
 def administrator() -> list[str] | None:

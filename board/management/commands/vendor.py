@@ -21,7 +21,8 @@ class Command(BaseCommand):
         """Bring what is missing and say so."""
         try:
             if tools:
-                front_end.bring_tools()
+                with front_end.node() as path:
+                    front_end.bring_tools(path)
             worked = front_end.bring_libraries()
         except front_end.FrontEndMissing as problem:
             raise CommandError(str(problem)) from problem

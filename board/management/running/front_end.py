@@ -35,19 +35,18 @@ def bring_libraries() -> bool:
     if _stamped(VENDOR / "installed.txt"):
         return False
     if not _copy_libraries():
-        with _node() as path, tempfile.TemporaryDirectory() as place:
+        with node() as path, tempfile.TemporaryDirectory() as place:
             _npm_ci(Path(place), path, "--omit=dev")
             _copy_libraries(Path(place) / "node_modules")
     _stamp(VENDOR / "installed.txt")
     return True
 
 
-def bring_tools() -> bool:
-    """Fill node_modules with the script tools as locked; say whether it had to work."""
+def bring_tools(path: str) -> bool:
+    """Fill node_modules as locked, by the npm on a PATH; say whether it had to work."""
     if _stamped(MODULES / ".installed.txt"):
         return False
-    with _node() as path:
-        _npm_ci(CHECKOUT, path)
+    _npm_ci(CHECKOUT, path)
     _stamp(MODULES / ".installed.txt")
     return True
 
@@ -105,23 +104,30 @@ def _npm_ci(place: Path, path: str, *options: str) -> None:
 
 
 @contextmanager
-def _node() -> Iterator[str]:
-    """Give a PATH with Node and npm: the system's, else one from a throw-away venv."""
+def node(keep_in: Path | None = None) -> Iterator[str]:
+    """Give a PATH with Node and npm: the system's, else one borrowed from PyPI.
+
+    The borrowed one lives in a throw-away folder, or stays in `keep_in`.
+    """
     path = os.environ.get("PATH", os.defpath)
     if node_on_path():
         yield path
         return
     with tempfile.TemporaryDirectory() as place:
-        print("No Node here: borrowing one for a moment.", flush=True)  # noqa: T201
-        python = Path(place) / "bin" / "python"
-        steps = (
-            [sys.executable, "-m", "venv", place],
-            [str(python), *PIP_INSTALL, "-r", str(NODE_LOCK)],
-        )
-        for step in steps:
-            if subprocess.run(step, check=False).returncode:  # noqa: S603 - fixed words
-                raise FrontEndMissing(
-                    "The browser libraries need Node for a moment and none could be "
-                    "brought. Install Node 20 or newer, then start the command again."
-                )
-        yield f"{python.parent}{os.pathsep}{path}"
+        programs = (keep_in or Path(place)) / "bin"
+        if not (programs / "npm").exists():
+            _borrow_node(programs.parent)
+        yield f"{programs}{os.pathsep}{path}"
+
+
+def _borrow_node(place: Path) -> None:
+    """Install Node into an environment of its own."""
+    print("No Node 20 here: borrowing one.", flush=True)  # noqa: T201
+    make = [sys.executable, "-m", "venv", str(place)]
+    fill = [str(place / "bin" / "python"), *PIP_INSTALL, "-r", str(NODE_LOCK)]
+    for step in (make, fill):
+        if subprocess.run(step, check=False).returncode:  # noqa: S603 - fixed words
+            raise FrontEndMissing(
+                "The browser libraries need Node for a moment and none could be "
+                "brought. Install Node 20 or newer, then start the command again."
+            )

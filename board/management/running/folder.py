@@ -1,0 +1,38 @@
+"""A board's folder made ready: tables, static files, room on the disk."""
+
+import shutil
+from pathlib import Path
+
+from django.conf import settings
+from django.core.management import call_command
+
+from board.management.running import front_end
+
+GIB = 1024**3
+LOW_BELOW = 10 * GIB
+
+
+def make_ready(folder: Path) -> None:
+    """Bring the browser libraries, the tables and the static files up to date."""
+    for name in ("originals", "pictures", "parts"):
+        (folder / name).mkdir(exist_ok=True)
+    front_end.bring_libraries()
+    call_command("migrate", interactive=False, verbosity=0)
+    call_command("collectstatic", interactive=False, verbosity=0)
+
+
+def disk_warning(folder: Path) -> str:
+    """Say how little room is left, or nothing while there is plenty."""
+    free: int = shutil.disk_usage(folder).free
+    reserve: int = settings.BOARD_DISK_RESERVE
+    if free <= reserve:
+        return (
+            f"The disk is nearly full ({free / GIB:.1f} GiB free): uploads are refused "
+            "until there is room. Back up, then free some space."
+        )
+    if free < LOW_BELOW + reserve:
+        return (
+            f"The disk runs low: {free / GIB:.1f} GiB free. Uploads stop below "
+            f"{reserve / GIB:.1f} GiB."
+        )
+    return ""

@@ -1,0 +1,112 @@
+"""The board's two processes, server and worker, and the socket between tries."""
+
+import errno
+import http.client
+import socket
+import sys
+import time
+from collections.abc import Callable
+
+from django.conf import settings
+from django.db import Error as DatabaseError
+from django.db import close_old_connections
+
+from board.errors import BoardError
+from board.management.running.supervisor import Child, Supervisor
+from board.revisions.tasks import sweep
+
+DEFAULT_PORT = 8000
+UVICORN = (
+    "--ws-max-size=65536",
+    "--ws-ping-interval=20",
+    "--ws-ping-timeout=20",
+    "--timeout-graceful-shutdown=3",
+    "--no-access-log",
+    "--no-server-header",
+    "--log-level=warning",
+)
+READY_WITHIN_S = 30.0
+
+
+class PortTaken(BoardError):
+    """Something else listens where the board was told to."""
+
+
+def bind(host: str, port: int | None) -> socket.socket:
+    """Take the port asked for; with none asked, the usual one or else any free one."""
+    found = socket.getaddrinfo(host, port or DEFAULT_PORT, type=socket.SOCK_STREAM)
+    family, _, _, _, address = found[0]
+    taken = socket.socket(family, socket.SOCK_STREAM)
+    taken.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        taken.bind(address)
+    except OSError as problem:
+        if problem.errno != errno.EADDRINUSE:
+            raise
+        if port is not None:
+            raise PortTaken(
+                f"Something already listens on port {port}. Stop it, or choose another "
+                "with --port."
+            ) from problem
+        taken.bind((address[0], 0))
+    return taken
+
+
+def server(taken: socket.socket) -> Child:
+    """Describe the server on a bound socket."""
+    fd = taken.fileno()
+    words = ["uvicorn", "board.asgi:application", f"--fd={fd}", *UVICORN]
+    address = {"BOARD_ADDRESS": settings.BOARD_ADDRESS}
+    return Child("server", words, fds=(fd,), env=address, essential=True)
+
+
+def worker() -> Child:
+    """Describe the worker that prepares pictures."""
+    words = ["django", "db_worker", "--queue-name=*", "--no-startup-delay", "-v0"]
+    address = {"BOARD_ADDRESS": settings.BOARD_ADDRESS}
+    return Child("worker", words, env=address)
+
+
+def needs_worker() -> bool:
+    """Say whether the queue is the board's own and no engine elsewhere works it off."""
+    backend: str = settings.TASKS["default"]["BACKEND"]
+    return backend.startswith("django_tasks_db.")
+
+
+def ring_again() -> None:
+    """Ring for prepared work whose worker went away; a busy database waits its turn."""
+    close_old_connections()
+    try:
+        sweep()
+    except DatabaseError as problem:
+        print(f"The sweep will try again: {problem}", file=sys.stderr)  # noqa: T201
+
+
+def supervise(taken: socket.socket, ready: Callable[[], None]) -> int:
+    """Run server and worker until told to stop; call `ready` once pages are served."""
+    children = [server(taken)]
+    if needs_worker():
+        children.append(worker())
+    keeper = Supervisor(children, chore=ring_again)
+    keeper.start()
+    if answers(taken, children[0]):
+        ready()
+    return keeper.run()
+
+
+def answers(taken: socket.socket, child: Child) -> bool:
+    """Wait until the server answers; False when it died or takes too long."""
+    host, port = taken.getsockname()[:2]
+    until = time.monotonic() + READY_WITHIN_S
+    while child.is_running() and time.monotonic() < until:
+        line = http.client.HTTPConnection(host, port, timeout=5)
+        try:
+            line.request("HEAD", "/", headers={"Host": "localhost"})
+            line.getresponse()
+        except OSError:
+            time.sleep(0.1)
+        else:
+            return True
+        finally:
+            line.close()
+    return False
