@@ -128,7 +128,7 @@ def digest(lock: str) -> str:
 def stamped(lock: str) -> bool:
     """Say whether .venv was filled from this very lock."""
     try:
-        return json.loads(STAMP.read_text()).get(lock) == digest(lock)
+        return bool(json.loads(STAMP.read_text()).get(lock) == digest(lock))
     except (OSError, ValueError):
         return False
 

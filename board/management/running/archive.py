@@ -91,7 +91,7 @@ def _add(tar: tarfile.TarFile, name: str, path: Path, into: dict[str, str]) -> N
         member.size = os.fstat(file.fileno()).st_size
         member.mode = 0o600
         passing = Hashing(file)
-        tar.addfile(member, passing)  # type: ignore[arg-type]  # it only reads
+        tar.addfile(member, passing)
         into[name] = passing.digest.hexdigest()
 
 
