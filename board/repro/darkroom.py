@@ -7,6 +7,7 @@ as JSON on standard input and come back as JSON on standard output:
 """
 
 import json
+import logging
 import os
 import resource
 import subprocess
@@ -19,6 +20,11 @@ from django.conf import settings
 
 from board import errors
 from board.repro.intake import Developed, Examined
+from board.repro.laying import Laid
+from board.repro.sheets import Matrix, SheetSize
+from board.repro.store import new_picture
+
+log = logging.getLogger(__name__)
 
 MIB = 1 << 20
 TOO_HEAVY = (
@@ -97,6 +103,9 @@ def _answer(code: int, out: bytes, err: bytes) -> dict[str, Any]:
     if _was_fenced(code, err):
         what = "time" if code in {-24, -9} and b"MemoryError" not in err else "memory"
         raise errors.PictureRefused(TOO_HEAVY.format(what=what))
+    log.warning(
+        "darkroom ended with %s: %s", code, err[-2000:].decode(errors="replace")
+    )
     raise errors.PictureRefused(CRASHED)
 
 
@@ -154,3 +163,17 @@ def develop_apart(path: Path, out: Path, filename: str) -> Developed:
         height=done["height"],
         noted=tuple(done["noted"]),
     )
+
+
+def lay_apart(picture: Path, key: str, matrix: Matrix, sheet: SheetSize) -> Laid:
+    """Do `laying.lay` in the darkroom; the folder appears whole under `key`."""
+    rows = [[float(number) for number in row] for row in matrix]
+    with new_picture(key) as folder:
+        values = {
+            "picture": str(picture),
+            "matrix": rows,
+            "sheet": asdict(sheet),
+            "folder": str(folder),
+        }
+        done = run_limited("lay", values, limits_for_settings())
+    return Laid(**done)

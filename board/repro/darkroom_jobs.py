@@ -14,6 +14,8 @@ from board.errors import BoardError
 from board.repro.darkroom import Limits, fence
 from board.repro.developing import develop
 from board.repro.intake import examine
+from board.repro.laying import lay
+from board.repro.sheets import SheetSize, as_matrix
 
 Values = dict[str, Any]
 
@@ -27,7 +29,16 @@ def _develop(path: str, out: str, **sizes: Any) -> Values:
     return asdict(develop(Path(path), Path(out), **sizes))
 
 
-JOBS: dict[str, Callable[..., Values]] = {"examine": _examine, "develop": _develop}
+def _lay(picture: str, matrix: Any, sheet: Values, folder: str) -> Values:
+    onto = as_matrix(matrix)
+    return asdict(lay(Path(picture), onto, SheetSize(**sheet), Path(folder)))
+
+
+JOBS: dict[str, Callable[..., Values]] = {
+    "examine": _examine,
+    "develop": _develop,
+    "lay": _lay,
+}
 
 
 def main() -> None:

@@ -50,6 +50,13 @@ def part_path(key: str) -> Path:
     return data_folder() / "parts" / _key(key)
 
 
+def work_path(key: str, suffix: str = ".v") -> Path:
+    """Give a place for what is only needed while a picture is being prepared."""
+    folder = data_folder() / "work"
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder / f"{_key(key)}{suffix}"
+
+
 def _key(key: str) -> str:
     if not KEY.fullmatch(key):
         raise NotFound
@@ -143,6 +150,7 @@ def new_picture(key: str) -> Iterator[Path]:
             target.rename(
                 Path(tempfile.mkdtemp(dir=fresh.parent, prefix=TEMPORARY)) / "x"
             )
+        fresh.chmod(0o755)
         fresh.rename(target)
         sync_folder(target.parent)
     finally:
@@ -164,7 +172,7 @@ def sweep(older_than_s: float = 86_400) -> int:
     """Remove what kills have left behind under temporary names; gives how many."""
     before = time.time() - older_than_s
     swept = 0
-    for pattern in ("originals", "pictures", "parts"):
+    for pattern in ("originals", "pictures", "parts", "work"):
         for left in (data_folder() / pattern).rglob(f"{TEMPORARY}*"):
             if left.exists() and left.stat().st_mtime < before:
                 swept += 1
