@@ -179,8 +179,11 @@ def bring_venv() -> None:
         )
     say(f"Installing {package}, which this Python lacks.")
     install = ["install", "-qq", "-y", "--no-install-recommends", package]
-    quietly([*rights, apt, "update", "-qq"])
-    if quietly([*rights, apt, *install]):
+    failed = quietly([*rights, apt, *install])
+    if failed:  # the lists may be missing, or too old
+        quietly([*rights, apt, "update", "-qq"])
+        failed = quietly([*rights, apt, *install])
+    if failed:
         stop("That failed. Install it by hand:\n    sudo apt-get install " + package)
 
 
@@ -210,7 +213,10 @@ def install(lock: str) -> None:
     done = False
     if uv:
         command = [uv, "pip", "install", "--quiet", "--python", python, *locked]
-        done = subprocess.call(command) == 0
+        trusting = dict(os.environ, UV_SYSTEM_CERTS="true", UV_NATIVE_TLS="true")
+        done = subprocess.call(command, env=trusting) == 0
+        if not done:
+            say("uv could not do it; pip tries the same.")
     if not done and pip(*locked) != 0:
         stop(
             "The packages could not be installed: the lines above say why. When the\n"
@@ -229,13 +235,13 @@ def find_uv() -> str | None:
         on_path = shutil.which("uv")
         if on_path:
             return on_path
-        pip("--quiet", "--require-hashes", "-r", str(HERE / ".ci" / "uv.lock"))
+        pip("--require-hashes", "-r", str(HERE / ".ci" / "uv.lock"))
     return str(own) if own.exists() else None
 
 
 def pip(*words: str) -> int:
     """Install with the environment's own pip."""
-    options = ["--disable-pip-version-check", "--no-input"]
+    options = ["-qq", "--disable-pip-version-check", "--no-input"]
     command = [str(VENV_PYTHON), "-m", "pip", "install", *options, *words]
     return subprocess.call(command)
 

@@ -18,9 +18,12 @@ def bring(packages: Iterable[str]) -> None:
     if not wanted or apt is None or rights is None:
         return
     print(f"Installing {', '.join(wanted)} with apt-get.", flush=True)  # noqa: T201
-    _run([*rights, apt, "update", "-qq"])
-    for package in wanted:
-        _run([*rights, apt, "install", "-qq", "-y", "--no-install-recommends", package])
+    install = [*rights, apt, "install", "-qq", "-y", "--no-install-recommends"]
+    left = [package for package in wanted if not _run([*install, package])]
+    if left:  # the lists may be missing, or too old
+        _run([*rights, apt, "update", "-qq"])
+        for package in left:
+            _run([*install, package])
 
 
 def administrator() -> list[str] | None:
@@ -38,9 +41,9 @@ def administrator() -> list[str] | None:
     return [sudo, "-n", *words] if allowed.returncode == 0 else None
 
 
-def _run(words: list[str]) -> None:
+def _run(words: list[str]) -> bool:
     try:
-        subprocess.run(  # noqa: S603 - apt-get with fixed words
+        done = subprocess.run(  # noqa: S603 - apt-get with fixed words
             words,
             env={**os.environ, **QUIETLY},
             stdin=subprocess.DEVNULL,
@@ -50,3 +53,5 @@ def _run(words: list[str]) -> None:
         )
     except subprocess.TimeoutExpired:
         print(f"Gave up on: {' '.join(words)}", flush=True)  # noqa: T201
+        return False
+    return done.returncode == 0
