@@ -97,7 +97,8 @@ class Command(BaseCommand):
             live = Credit.objects.filter(person=person, ended_at=None)
             roles = ", ".join(sorted(set(live.values_list("role", flat=True))))
             who = f"{person.name} ({roles or 'no credit'})"
-            lines.append(f"  {who:<44} {address}{sign_in_link(person)}")
+            link = sign_in_link(person, many_times=True)
+            lines.append(f"  {who:<44} {address}{link}")
         lines += ["", "These links work on this machine only. Ctrl-C stops the board."]
         self.stdout.write("\n".join(lines))
         self.stdout.flush()

@@ -8,7 +8,7 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from accounts.actions import sign_in_link
+from accounts.actions import ensure_first_person, sign_in_link
 from accounts.models import Person
 from board.errors import BoardError
 from board.management.running import mail, processes
@@ -62,23 +62,20 @@ class Command(BaseCommand):
         sys.exit(code)
 
     def first_person(self, name: str | None, email: str | None) -> Person | None:
-        """Make the first person, who may make books; None when somebody is there."""
-        if Person.objects.exists():
+        """Make the person named, who may make books; None when nobody is needed."""
+        if not email and Person.objects.filter(keeps_house=True).exists():
             return None
         if not (name and email) and not sys.stdin.isatty():
             raise CommandError(
-                "Nobody can sign in to this board yet. Start it with "
+                "Nobody can look after this board yet. Start it with "
                 '--first-name "..." --first-email ...'
             )
         name = name or input("Name of the first person: ")
         email = email or input("Their mail address: ")
         try:
-            person = Person.objects.create_person(email=email, name=name)
+            return ensure_first_person(name=name, email=email)
         except ValidationError as problem:
             raise CommandError(" ".join(problem.messages)) from problem
-        person.keeps_house = True
-        person.save(update_fields=["keeps_house"])
-        return person
 
     def report(self, folder: Path, host: str, port: int) -> None:
         """Say what a board in earnest still needs."""
@@ -98,6 +95,9 @@ class Command(BaseCommand):
         self.stdout.write(f"\nThe board is open at {address}")
         if first:
             link = sign_in_link(first)
-            self.stdout.write(f"One-time way in for {first.name}: {address}{link}")
+            self.stdout.write(
+                f"Way in for {first.name}, once, for {settings.BOARD_LINK_MINUTES} "
+                f"minutes:\n    {address}{link}"
+            )
         self.stdout.write("Ctrl-C stops the board.")
         self.stdout.flush()
