@@ -3,11 +3,12 @@
 import re
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import PurePath
 
 from board.books.rules import DRAWN, Kind, Stage
+from board.errors import NotUnderstood, PictureRefused, TooLarge
 
 
 class Declared(StrEnum):
@@ -23,6 +24,9 @@ DECLARATIONS = {
     Declared.TRIMMED: "cut exactly to the trim",
     Declared.CORNERS: "more than the sheet: I tap the four corners of the trim",
 }
+REGISTERED = "registered"
+PAIRS = "pairs"
+Points = list[dict[str, list[float]]]
 STEPS = ("received", "checked", "developed", "laid", "ready")
 STEP_WORDS = {
     "": "Waiting for its turn.",
@@ -52,6 +56,19 @@ class Guess:
 
     key: str
     reason: str
+
+
+@dataclass(frozen=True)
+class Laying:
+    """How the artist wants a revision laid: registered, by its word, or by pairs.
+
+    points : for corners four places `here`, from the trim's top left clockwise; for
+        pairs 2 to 4 places on the picture (`here`) and the same on the sheet (`there`);
+        `here` in fractions of the picture, `there` of the trimmed sheet.
+    """
+
+    how: str
+    points: Points = field(default_factory=list)
 
 
 DATES = re.compile(r"(?<!\d)(?:19|20)\d\d[-_. ]?\d\d[-_. ]?\d\d(?!\d)")
@@ -200,3 +217,35 @@ def how_sure(confidence: float | None) -> str:
     if confidence >= 0.75:
         return "sure"
     return "fairly sure" if confidence >= 0.5 else "not very sure: look closely"
+
+
+def require_lawful(filename: str, length: int, most_bytes: int) -> None:
+    """Raise, in words, when a file of this name and size cannot be taken in."""
+    if not filename.strip() or "\x00" in filename:
+        raise NotUnderstood("The file has no name. Name it, then send it again.")
+    if length <= 0:
+        raise PictureRefused(
+            "The file is empty. Look whether it opens, then resend it."
+        )
+    if length > most_bytes:
+        raise TooLarge(
+            f"{filename} has {length / 1e6:,.0f} MB; the board takes up to "
+            f"{most_bytes / 1e6:,.0f} MB. Send it flattened or compressed."
+        )
+
+
+def require_points(laying: Laying) -> None:
+    """Raise, in words, when the way to lay is unknown or its points do not fit it."""
+    many = {Declared.CORNERS: (4, 4), PAIRS: (2, 4)}.get(laying.how, (0, 0))
+    if laying.how not in {REGISTERED, PAIRS, *Declared}:
+        raise NotUnderstood("Say how to lay it: by registration, its word or points.")
+    if not many[0] <= len(laying.points) <= many[1]:
+        wanted = "all four corners" if many[0] == 4 else "2 to 4 pairs of points"
+        raise NotUnderstood(f"Mark {wanted}, then lay it.")
+    sides = {"here", "there"} if laying.how == PAIRS else {"here"}
+    for point in laying.points:
+        values = [value for side in sides for value in point.get(side, [])]
+        if len(values) != 2 * len(sides):
+            raise NotUnderstood("A point lacks one of its two numbers. Mark it again.")
+        if not all(-1 <= value <= 2 for value in values):
+            raise NotUnderstood("A point lies far outside the picture. Move it.")
