@@ -1,0 +1,142 @@
+"""One round of laying: patches slide, a matrix is fitted, agreement is weighed."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from board.imaging import patches
+from board.imaging.colour import Bytes, Floats
+from board.imaging.sheet import Matrix, Points, apply, is_sane, residuals
+from board.imaging.structure import trimmed
+from board.imaging.working import Mask, seen_from, shrunk
+
+FEWEST = 14
+OVERLAP = 0.55
+
+
+@dataclass(frozen=True)
+class Look:
+    """What is compared: how it is drawn, and how alike a patch must be to count."""
+
+    draw: Callable[[Bytes], Floats]
+    least: float
+    alike: float
+    freedom: str
+    trim: float = 0.0
+
+
+@dataclass(frozen=True)
+class Step:
+    """At what size, with patches how large, how far, how many, and how strict."""
+
+    longest: int
+    half: int
+    reach: int
+    most: int
+    within: float
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A matrix newer -> older and the evidence for it; `error` in older pixels."""
+
+    matrix: Matrix
+    share: float
+    cover: float
+    confidence: float
+    error: float
+
+
+def settled(
+    newer: Bytes, older: Bytes, matrix: Matrix, step: Step, look: Look
+) -> Fit | None:
+    """Improve a matrix at one size and weigh the patches that agree with it.
+
+    Parameters
+    ----------
+    newer, older : uint8 RGB arrays
+    matrix : 3 x 3, newer pixels to older pixels, roughly right
+
+    Returns
+    -------
+    The better matrix with its evidence, or None when nothing agrees at all.
+    """
+    frame, back = shrunk(older, step.longest)
+    into = np.linalg.inv(back) @ matrix
+    size = (frame.shape[1], frame.shape[0])
+    laid, mask = seen_from(newer, into, size)
+    if look.trim:
+        mask = _without_edges(newer, into, size, look.trim) & trimmed(mask, look.trim)
+    mine, theirs = look.draw(frame), look.draw(laid)
+    at = patches.textured(mine, mask, half=step.half, most=step.most, least=look.least)
+    if len(at) < FEWEST:
+        return None
+    slides = patches.slid(mine, theirs, at, half=step.half, reach=step.reach)
+    found = patches.agreed(
+        slides, alike=look.alike, within=step.within, freedom=look.freedom
+    )
+    if found is None:
+        return None
+    change, weights = found.matrix, found.weights
+    better = back @ change @ into
+    better = better / better[2, 2]
+    if not is_sane(better, (newer.shape[1], newer.shape[0])):
+        return None
+    if _overlap(newer, older, better) < OVERLAP:
+        return None
+    ok = (residuals(change, slides.found, slides.at) < step.within) & (weights > 0)
+    share, cover = float(ok.mean()), _cover(at, ok)
+    outline = apply(into, _corners(newer.shape[1] - 1, newer.shape[0] - 1))
+    corners = np.clip(outline, 0, np.array(size) - 1)
+    error = patches.wobble(slides, weights, found.freedom, corners)
+    scale = max(older.shape[:2]) / max(frame.shape[:2])
+    return Fit(better, share, cover, _confidence(share, cover), error * scale)
+
+
+def _overlap(newer: Bytes, older: Bytes, matrix: Matrix) -> float:
+    """Give the overlap as a share of whichever picture it fills more."""
+    high, wide = older.shape[:2]
+    outline = apply(matrix, _corners(newer.shape[1], newer.shape[0]))
+    both, _ = cv2.intersectConvexConvex(
+        outline.astype(np.float32), _corners(wide, high).astype(np.float32)
+    )
+    area = cv2.contourArea(outline.astype(np.float32))
+    return float(both / max(min(high * wide, area), 1.0))
+
+
+def _corners(wide: float, high: float) -> Points:
+    return np.array([[0, 0], [wide, 0], [wide, high], [0, high]], np.float64)
+
+
+def _without_edges(
+    newer: Bytes, into: Matrix, size: tuple[int, int], share: float
+) -> Mask:
+    """Give where the newer lies in the frame, its outer share left out."""
+    solid = np.full(newer.shape[:2], 255, np.uint8)
+    return np.asarray(
+        cv2.warpPerspective(trimmed(solid, share), into, size, flags=cv2.INTER_NEAREST),
+        np.uint8,
+    )
+
+
+def _cover(at: Points, ok: np.ndarray) -> float:
+    """Give the share of cells of a 5 x 4 grid over the patches that agree."""
+    low, high = at.min(axis=0), at.max(axis=0)
+    cell = (at - low) / np.maximum(high - low, 1e-9) * [5, 4]
+    cell = np.minimum(cell, [4.999, 3.999]).astype(int)
+    number = cell[:, 0] * 4 + cell[:, 1]
+    asked = np.bincount(number, minlength=20)
+    said = np.bincount(number[ok], minlength=20)
+    filled = asked >= 2
+    if filled.sum() < 4:
+        return 0.0
+    return float(np.mean(said[filled] >= 0.34 * asked[filled]))
+
+
+def _confidence(share: float, cover: float) -> float:
+    """Turn evidence into 0..1: strangers reach a share of 0.3, true pairs 0.46 up."""
+    one = 1 / (1 + np.exp(-(share - 0.38) / 0.05))
+    two = 1 / (1 + np.exp(-(cover - 0.5) / 0.08))
+    return float(one * two)

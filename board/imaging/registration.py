@@ -1,0 +1,168 @@
+"""Lay one picture on another by itself, say how surely, or say why not."""
+
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+
+from board.imaging import features, structure
+from board.imaging.agreement import Fit, Look, Step, settled
+from board.imaging.colour import Bytes
+from board.imaging.sheet import Matrix, is_sane
+from board.imaging.working import evened, grey, shrunk
+
+LONGEST = 2000
+SHORTEST = 24
+ENOUGH = 0.5
+WIDEST = 0.008
+
+NOT_THE_SAME = (
+    "Too little of the two pictures agrees to lay one on the other. "
+    "Check that they show the same spread, or lay it by hand with pairs of points."
+)
+MIRRORED = (
+    "The newer picture is mirrored: left and right are swapped. "
+    "Turn it face up in the scanner or flip the file, then send it again."
+)
+BLANK = "The {which} picture is blank or one colour: there is nothing to lay it by."
+SMALL = "The {which} picture is too small to lay: it needs at least 24 pixels a side."
+
+
+@dataclass(frozen=True)
+class Registration:
+    """How the newer picture lies on the older one.
+
+    `matrix` takes newer pixels to older pixels, or is None when refused; `reason` then
+    says why. `confidence` runs from 0 to 1; `error_bar` is the likely largest error as
+    a share of the older picture's diagonal.
+    """
+
+    matrix: Matrix | None
+    confidence: float
+    error_bar: float
+    reason: str = ""
+    mirrored: bool = False
+
+
+def register(
+    newer: Bytes, older: Bytes, *, across_manners: bool = False
+) -> Registration:
+    """Find where the newer picture lies on the older one, or refuse in words.
+
+    Parameters
+    ----------
+    newer, older : uint8 RGB arrays of shape (rows, columns, 3), any two sizes
+    across_manners : one is drawn and the other painted, so that only where lines and
+        edges run can agree
+
+    Returns
+    -------
+    A Registration; nothing is ever raised for what the pictures show.
+
+    References
+    ----------
+    RootSIFT matches, MAGSAC (Barath et al., CVPR 2019), normalised correlation of
+    patches; across manners phase-free correlation of doubled edge directions.
+    """
+    refusal = _hopeless(newer, "newer") or _hopeless(older, "older")
+    if refusal:
+        return Registration(None, 0.0, 1.0, refusal)
+    new, new_back = shrunk(newer, LONGEST)
+    old, old_back = shrunk(older, LONGEST)
+    fit = by_features(new, old) or by_structure(new, old, across=across_manners)
+    if fit is None:
+        return _refused(new, old)
+    diagonal = float(np.hypot(*old.shape[:2]))
+    if fit.error / diagonal > WIDEST:
+        return _refused(new, old)
+    matrix = old_back @ fit.matrix @ np.linalg.inv(new_back)
+    return Registration(matrix / matrix[2, 2], fit.confidence, fit.error / diagonal)
+
+
+def _hopeless(picture: Bytes, which: str) -> str:
+    """Say why a picture cannot be laid whatever the other one is, or nothing."""
+    if min(picture.shape[:2]) < SHORTEST:
+        return SMALL.format(which=which)
+    small, _ = shrunk(picture, 500)
+    spread = np.percentile(cv2.GaussianBlur(grey(small), (0, 0), 1.5), [0.2, 99.8])
+    if spread[1] - spread[0] < 6:
+        colours = cv2.GaussianBlur(small, (0, 0), 1.5).reshape(-1, 3)
+        low, high = np.percentile(colours, [0.2, 99.8], axis=0)
+        if (high - low).max() < 8:
+            return BLANK.format(which=which)
+    return ""
+
+
+def _refused(new: Bytes, old: Bytes) -> Registration:
+    flipped = np.ascontiguousarray(new[:, ::-1])
+    if by_features(flipped, old, quick=True) is not None:
+        return Registration(None, 0.0, 1.0, MIRRORED, mirrored=True)
+    return Registration(None, 0.0, 1.0, NOT_THE_SAME)
+
+
+def _tones(picture: Bytes) -> np.ndarray:
+    return evened(cv2.GaussianBlur(grey(picture), (0, 0), 0.9), 16.0)
+
+
+TONES = Look(_tones, least=0.004, alike=0.55, freedom="projective")
+FEATURE_STEPS = (
+    Step(1000, half=12, reach=10, most=400, within=3.0),
+    Step(2000, half=14, reach=6, most=400, within=4.0),
+    Step(2000, half=14, reach=4, most=400, within=4.0),
+)
+
+
+def by_features(new: Bytes, old: Bytes, *, quick: bool = False) -> Fit | None:
+    """Lay by points that look the same, proved by patches all over the sheet."""
+    new_small, new_back = shrunk(new, 1200)
+    old_small, old_back = shrunk(old, 1200)
+    one, two = features.found(new_small), features.found(old_small)
+    for guess, _ in features.candidates(one, two):
+        matrix = old_back @ guess @ np.linalg.inv(new_back)
+        if not is_sane(matrix, (new.shape[1], new.shape[0])):
+            continue
+        fit: Fit | None = Fit(matrix / matrix[2, 2], 0, 0, 0.0, 1.0)
+        for step in FEATURE_STEPS[: 1 if quick else 3]:
+            fit = fit and settled(new, old, fit.matrix, step, TONES)
+            if fit is None or fit.confidence < ENOUGH:
+                fit = None
+                break
+        if fit is not None:
+            return fit
+    return None
+
+
+def _edges_500(picture: Bytes) -> np.ndarray:
+    return structure.edges(picture, 1.6, 14.0)
+
+
+def _edges_1000(picture: Bytes) -> np.ndarray:
+    return structure.edges(picture, 2.2, 24.0)
+
+
+def by_structure(new: Bytes, old: Bytes, *, across: bool) -> Fit | None:
+    """Lay by where lines and edges run, whatever drew them."""
+    coarse = Look(_edges_500, least=0.001, alike=0.25, freedom="either", trim=0.06)
+    fine = replace(coarse, draw=_edges_1000)
+    first = Step(250, half=20, reach=16, most=80, within=5.0)
+    steps = (
+        Step(500, half=26, reach=14, most=160, within=6.0),
+        Step(500, half=26, reach=8, most=160, within=4.0),
+        Step(1000, half=34, reach=10, most=240, within=6.0),
+        Step(1000, half=34, reach=6, most=240, within=5.0),
+    )
+    ranked = []
+    for guess in structure.guesses(new, old):
+        if is_sane(guess.matrix, (new.shape[1], new.shape[0])):
+            fit = settled(new, old, guess.matrix, first, coarse)
+            if fit is not None:
+                ranked.append(fit)
+    ranked.sort(key=lambda fit: -fit.share * fit.cover)
+    for fit in ranked[:2]:
+        best: Fit | None = fit
+        for step in steps:
+            look = coarse if step.longest < 1000 else fine
+            best = best and settled(new, old, best.matrix, step, look)
+        if best is not None and best.confidence >= ENOUGH:
+            return best
+    return None
