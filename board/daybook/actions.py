@@ -72,12 +72,18 @@ def enter(
     )
     entry.chain = link(as_chained(entry))
     entry.save(force_insert=True)
-    if by.key:
-        NameInRecord.objects.get_or_create(
-            person_key=by.key, defaults={"name": by.name, "initials": by.initials}
-        )
+    know(by)
     transaction.on_commit(lambda: _tell(entry))
     return entry
+
+
+def know(person: Writer) -> None:
+    """Have the record know a person's name, who acts in it or is named in it."""
+    if person.key:
+        NameInRecord.objects.get_or_create(
+            person_key=person.key,
+            defaults={"name": person.name, "initials": person.initials},
+        )
 
 
 def _tell(entry: Entry) -> None:

@@ -62,6 +62,7 @@ class Happened(StrEnum):
     HELD = "held"
     RELEASED = "released"
     STANDING_MOVED = "standing moved"
+    REOPENING_ASKED = "reopening asked"
     REOPENED = "reopened"
     NOT_APPLIED = "arrived too late"
     MOVED_ON = "moved on"

@@ -11,7 +11,7 @@ from board.permits import Facet, Role
 from board.revisions.models import Revision
 from board.tissue.models import Note
 
-__all__ = ["Hold", "Initial", "Refusal", "Slip"]
+__all__ = ["Hold", "Initial", "Refusal", "Reopening", "Slip"]
 
 FACETS = [(facet.value, facet.value) for facet in Facet]
 
@@ -138,3 +138,43 @@ class Hold(models.Model):
 
     def __str__(self) -> str:
         return f"held by {self.role}"
+
+
+class Reopening(models.Model):
+    """An OK taken off on purpose: asked by one, agreed by another; a ledger line."""
+
+    class Code(models.TextChoices):
+        AUTHOR = "AA", "author's alteration"
+        EDITOR = "EA", "editor's alteration"
+        DESIGNER = "DA", "designer's alteration"
+        ILLUSTRATOR = "IA", "illustrator's alteration"
+        RIGHTS = "RA", "rights alteration"
+        PRINTER = "PE", "printer's error"
+
+    key = KeyField()
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="reopenings")
+    stage = models.CharField(max_length=12, choices=choices(Stage))
+    code = models.CharField(max_length=2, choices=Code.choices)
+    reason = models.TextField()
+    payer = models.CharField(max_length=120)
+    asked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    asked_at = models.DateTimeField()
+    agreed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
+    agreed_at = models.DateTimeField(null=True)
+    dropped_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["item"],
+                condition=models.Q(agreed_at=None, dropped_at=None),
+                name="one_reopening_asked",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.code}: {self.reason[:40]}"

@@ -1,0 +1,1 @@
+"""Whatever can move a standing or blank an initial; pages, API and sockets call this."""

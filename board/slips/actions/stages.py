@@ -1,0 +1,324 @@
+"""Stages open, revisions go up, an OK is taken off on purpose."""
+
+from datetime import date
+
+from django.db import transaction
+
+from accounts.models import Person
+from board.books.models import Book, Item, ItemStage
+from board.books.queries import items_of_book, roles_of
+from board.books.rules import STAGES, Stage, Standing
+from board.daybook.queries import happened_already
+from board.daybook.rules import Happened
+from board.errors import NotUnderstood, WrongMove
+from board.permits import Act, Facet, Role
+from board.revisions.actions import number_it
+from board.revisions.models import Revision
+from board.slips.actions.locked import Locked, lock, put
+from board.slips.models import Initial, Reopening
+from board.slips.rules.guards import why_not_send_up, why_not_stand_by
+from board.slips.rules.moves import DONE, Move, lapses
+from board.tissue.actions import blank_answer, end
+from board.tissue.models import Note
+
+
+@transaction.atomic
+def open_stage(
+    *, by: Person, item: Item, stage: str, event: str, due: date | None = None
+) -> ItemStage:
+    """Give the item to the artist for a stage (T1); notes still open move on."""
+    locked = lock(item, by=by, event=event, role=Role.ART_DIRECTOR)
+    row = _row(locked, stage)
+    if happened_already(locked.book.key, locked.event):
+        return row
+    locked.require(Act.OPEN_STAGE)
+    _stop_opening(locked, row)
+    _move_on(locked, Stage(stage))
+    row.due = due
+    put(locked, row, Standing.AT_THE_TABLE)
+    locked.row = row
+    locked.enter(Happened.STAGE_OPENED, locked.page(details={"due": str(due or "")}))
+    return row
+
+
+def _row(locked: Locked, stage: str) -> ItemStage:
+    for row in locked.item.stages.all():
+        if row.stage == stage:
+            return row
+    raise NotUnderstood("The stages are thumbnails, sketch, washes and final.")
+
+
+def _stop_opening(locked: Locked, row: ItemStage) -> None:
+    reasons = []
+    if row.waived:
+        reasons.append(f"{row.stage.capitalize()} is waived here: {row.waived}")
+    elif row.standing != Standing.SHUT:
+        reasons.append(f"{row.stage.capitalize()} is open already: {row.standing}.")
+    for other in locked.item.stages.all():
+        if other.order < row.order and not other.waived and other.standing not in DONE:
+            reasons.append(
+                f"{other.stage.capitalize()} is {other.standing}; it must come OK or "
+                "be waived first."
+            )
+    if reasons:
+        raise WrongMove(" ".join(reasons), *reasons)
+
+
+def _move_on(locked: Locked, stage: Stage) -> None:
+    """Open directions and queries go to the new stage, suggestions to the artist."""
+    waiting = (Note.State.OPEN, Note.State.LATE, Note.State.WITH_EDITOR)
+    for note in Note.objects.filter(item=locked.item, state__in=waiting):
+        passed = note.state != Note.State.WITH_EDITOR
+        if note.sort == Note.Class.SUGGESTION and passed:
+            end(note, Note.State.LEFT, by=None, now=locked.now)
+            continue
+        note.stage = stage
+        if passed:
+            note.state = Note.State.OPEN
+        blank_answer(note)
+        locked.follows(Happened.MOVED_ON, locked.page(stage, about_key=note.key))
+
+
+@transaction.atomic
+def waive_stage(
+    *, by: Person, item: Item, stage: str, reason: str, event: str
+) -> ItemStage:
+    """Leave a stage out, with a reason, while nothing was sent up in it."""
+    locked = lock(item, by=by, event=event, role=Role.ART_DIRECTOR)
+    row = _row(locked, stage)
+    if happened_already(locked.book.key, locked.event):
+        return row
+    locked.require(Act.WAIVE_STAGE)
+    if not reason.strip():
+        raise NotUnderstood("Say why the stage is left out; the record keeps it.")
+    sent = locked.item.revisions.filter(stage=stage, number__isnull=False)
+    if sent.exists():
+        raise WrongMove(f"A revision was sent up at {stage}, so it cannot be waived.")
+    row.waived = reason.strip()
+    put(locked, row, Standing.SHUT)
+    locked.enter(
+        Happened.STAGE_WAIVED, locked.page(stage, details={"reason": row.waived})
+    )
+    return row
+
+
+def open_for_all(
+    *, by: Person, book: Book, stage: str, event: str, reason: str = ""
+) -> int:
+    """Open a stage on every item that can take it; returns how many.
+
+    With a reason, earlier stages in which nothing happened yet are waived for it.
+    """
+    opened = 0
+    for item in items_of_book(book):
+        own = f"{event}-{item.key}"[:40]
+        if reason:
+            _waive_before(by=by, item=item, stage=stage, reason=reason, event=own)
+        try:
+            open_stage(by=by, item=item, stage=stage, event=own)
+            opened += 1
+        except WrongMove:
+            continue
+    return opened
+
+
+def _waive_before(
+    *, by: Person, item: Item, stage: str, reason: str, event: str
+) -> None:
+    for earlier in STAGES[: STAGES.index(Stage(stage))]:
+        row = item.stages.get(stage=earlier)
+        if row.standing == Standing.SHUT and not row.waived:
+            own = f"{event[:37]}-{STAGES.index(earlier)}"
+            waive_stage(by=by, item=item, stage=earlier, reason=reason, event=own)
+
+
+@transaction.atomic
+def send_up(*, by: Person, revision: Revision, event: str) -> Revision:
+    """Show a revision to everybody (T2): numbered, current, initials blank."""
+    locked = lock(revision.item, by=by, event=event, role=Role.ILLUSTRATOR)
+    revision = Revision.objects.select_for_update().get(pk=revision.pk)
+    if happened_already(locked.book.key, locked.event):
+        return revision
+    locked.require(Act.SEND_UP)
+    _stop_sending(locked, revision)
+    new_sources = False  # sources are kept by `clippings` once that room is built
+    stay = [] if new_sources else [Facet.CLEARANCE]
+    carried = _live(locked, stay)
+    because = f"a new revision went up on {locked.now:%-d %B}"
+    locked.lapse([facet for facet in Facet if lapses(facet, "new revision")], because)
+    locked.close_slip()
+    number_it(revision, now=locked.now)
+    locked.move(Move.SEND_UP)
+    slip = locked.open_slip(revision)
+    for old in carried:
+        _carry(locked, old, revision, slip_id=slip.pk)
+    _late_ones_open(locked)
+    page = locked.page(
+        about_key=revision.key,
+        checksum=revision.sha256,
+        details={"revision": revision.number},
+    )
+    locked.enter(Happened.SENT_UP, page)
+    locked.settle()
+    return revision
+
+
+def _stop_sending(locked: Locked, revision: Revision) -> None:
+    if revision.is_up or revision.put_away_at:
+        raise WrongMove("This revision is not in the folder any more.")
+    if revision.stage != locked.stage:
+        raise WrongMove(
+            f"This picture lies in the folder for {revision.stage}, but the item is at "
+            f"{locked.stage.value}. Put it away and upload it for that stage."
+        )
+    laid = bool(revision.laid and revision.picture)
+    locked.stop_for(
+        why_not_send_up(locked.slate(), checksum=revision.sha256, laid=laid)
+    )
+
+
+def _live(locked: Locked, facets: list[Facet]) -> list[Initial]:
+    rows = Initial.objects.filter(
+        slip__item=locked.item,
+        slip__stage=locked.stage,
+        facet__in=facets,
+        ended_at=None,
+    )
+    return list(rows.select_related("person"))
+
+
+def _carry(locked: Locked, old: Initial, revision: Revision, *, slip_id: int) -> None:
+    """Keep an initial across revisions: the picture seen stays the first one."""
+    Initial.objects.create(
+        slip_id=slip_id,
+        facet=old.facet,
+        role=old.role,
+        person=old.person,
+        kind=Initial.Kind.CARRIED,
+        seen_sha256=old.seen_sha256,
+        bound_sha256=revision.sha256,
+        text_version=old.text_version,
+        receipt=old.receipt,
+        event=f"carried-{revision.key}",
+        at=locked.now,
+    )
+
+
+def _late_ones_open(locked: Locked) -> None:
+    late = Note.objects.filter(item=locked.item, state=Note.State.LATE)
+    for note in late:
+        note.state, note.stage = Note.State.OPEN, locked.stage
+        note.version += 1
+        note.save()
+
+
+@transaction.atomic
+def stand_by(*, by: Person, item: Item, event: str) -> None:
+    """Show the same picture again (T2b), when nothing issued is still open."""
+    role = Role.ILLUSTRATOR
+    locked = lock(item, by=by, event=event, role=role)
+    if happened_already(locked.book.key, locked.event):
+        return
+    if Role.ART_DIRECTOR not in locked.roles:
+        locked.require(Act.SEND_UP)
+    locked.stop_for(why_not_stand_by(locked.slate()))
+    revision = locked.current()
+    if revision is None:
+        raise WrongMove("Nothing was sent up at this stage yet.")
+    rest = [facet for facet in Facet if facet is not Facet.CLEARANCE]
+    locked.lapse(rest, "the artist stands by the same picture")
+    kept = _live(locked, [Facet.CLEARANCE])
+    locked.close_slip()
+    locked.move(Move.STAND_BY)
+    slip = locked.open_slip(revision)
+    for initial in kept:
+        initial.slip = slip
+        initial.save()
+    _late_ones_open(locked)
+    page = locked.page(about_key=revision.key, checksum=revision.sha256)
+    locked.enter(Happened.STOOD_BY, page)
+    locked.settle()
+
+
+@transaction.atomic
+def ask_reopening(
+    *, by: Person, item: Item, stage: str, draft: dict[str, str], event: str
+) -> Reopening:
+    """Ask to take an OK off (T13); the other of art director and editor agrees.
+
+    `draft` holds code, reason and payer. A publisher, or one person who is both,
+    needs nobody else.
+    """
+    locked = lock(item, by=by, event=event)
+    asked = Reopening.objects.filter(item=item, agreed_at=None, dropped_at=None).first()
+    if asked and happened_already(locked.book.key, locked.event):
+        return asked
+    locked.require(Act.REOPEN)
+    row = _row(locked, stage)
+    if row.standing not in {Standing.OK, Standing.OK_AS_CORRECTED}:
+        raise WrongMove(f"{stage.capitalize()} is {row.standing}: nothing to reopen.")
+    if asked:
+        raise WrongMove("A reopening is asked already; agree to that one or drop it.")
+    made = Reopening(
+        item=item,
+        stage=stage,
+        code=draft.get("code", ""),
+        reason=draft.get("reason", "").strip(),
+        payer=draft.get("payer", "").strip(),
+        asked_by=by,
+        asked_at=locked.now,
+    )
+    if made.code not in Reopening.Code.values or not made.reason or not made.payer:
+        raise NotUnderstood(
+            "A reopening names whose alteration it is, why, and who pays."
+        )
+    made.save()
+    details = {"code": made.code, "reason": made.reason, "payer": made.payer}
+    locked.enter(
+        Happened.REOPENING_ASKED,
+        locked.page(stage, about_key=made.key, details=details),
+    )
+    if _alone(locked.roles):
+        _reopen(locked, row, made)
+    return made
+
+
+def _alone(roles: frozenset[Role]) -> bool:
+    return Role.PUBLISHER in roles or {Role.EDITOR, Role.ART_DIRECTOR} <= roles
+
+
+@transaction.atomic
+def agree_reopening(*, by: Person, reopening: Reopening, event: str) -> Reopening:
+    """Agree to a reopening that the other of art director and editor asked."""
+    locked = lock(reopening.item, by=by, event=event)
+    made = Reopening.objects.select_for_update().get(pk=reopening.pk)
+    if made.agreed_at or happened_already(locked.book.key, locked.event):
+        return made
+    locked.require(Act.REOPEN)
+    asker = roles_of(made.asked_by, locked.book)
+    if made.dropped_at or not _alone(asker | locked.roles):
+        raise WrongMove("The art director and the editor agree to a reopening.")
+    _reopen(locked, _row(locked, made.stage), made)
+    return made
+
+
+def _reopen(locked: Locked, row: ItemStage, made: Reopening) -> None:
+    """Take the OK off; later stages shut and their initials lapse with it."""
+    if row.standing not in {Standing.OK, Standing.OK_AS_CORRECTED}:
+        raise WrongMove(f"{row.stage.capitalize()} is {row.standing} by now.")
+    made.agreed_by, made.agreed_at = locked.by, locked.now
+    made.save()
+    because = f"reopened: {made.reason}"
+    for later in locked.item.stages.all():
+        if later.order > row.order and later.standing != Standing.SHUT:
+            locked.lapse(Facet, because, stage=later.stage)
+            put(locked, later, Standing.SHUT)
+    locked.lapse(Facet, because, stage=row.stage)
+    put(locked, row, Standing.AT_THE_TABLE)
+    locked.row = row
+    details = {"code": made.code, "reason": made.reason, "payer": made.payer}
+    locked.enter(Happened.REOPENED, locked.page(about_key=made.key, details=details))
+    late = Note.objects.filter(item=locked.item, state=Note.State.LATE)
+    for note in late:
+        note.state, note.stage = Note.State.OPEN, row.stage
+        note.save()

@@ -1,0 +1,98 @@
+"""A new text version, and what it takes off (T14)."""
+
+from django.db import transaction
+
+from accounts.models import Person
+from board.books import actions as books
+from board.books.models import Book, Item, TextVersion
+from board.books.queries import items_of_book, roles_of, text_of
+from board.books.rules import Standing
+from board.daybook.queries import happened_already
+from board.errors import NotUnderstood, WrongMove
+from board.permits import Act, Facet, Role, require
+from board.slips.actions.locked import Locked, event_of, lock, lock_book
+from board.slips.rules.moves import LATE, Move, after, lapses
+from board.slips.rules.stations import Asked
+from board.tissue.actions import keep
+from board.tissue.models import Note
+
+
+@transaction.atomic
+def make_text_version(
+    *,
+    by: Person,
+    book: Book,
+    words: dict[str, str],
+    reasons: dict[str, str],
+    event: str,
+) -> TextVersion:
+    """Keep new words for the items whose words differ; story, words and fit lapse.
+
+    `words` maps item keys to new words; `reasons` holds reason, code and payer (code
+    and payer are asked once an item is past its sketch OK).
+    """
+    book = lock_book(book)
+    require(Act.EDIT_TEXT, roles_of(by, book))
+    sent = happened_already(book.key, event_of(by, event))
+    if sent:
+        return TextVersion.objects.get(book=book, number=sent.text_version)
+    changed = _changed(book, words)
+    if not changed:
+        raise NotUnderstood("No words differ from the last text version.")
+    _stop(changed, reasons)
+    made = books.make_text_version(
+        book, {item.key: text for item, text in changed.items()}, by=by, **reasons
+    )
+    for place, item in enumerate(changed):
+        _lapse(lock(item, by=by, event=f"{event[:36]}-{place}"), made)
+    return made
+
+
+def _changed(book: Book, words: dict[str, str]) -> dict[Item, str]:
+    changed = {}
+    for item in items_of_book(book):
+        if item.key not in words:
+            continue
+        new, old = words[item.key].strip(), text_of(item)
+        if new != (old.words.strip() if old else ""):
+            changed[item] = new
+    return changed
+
+
+def _stop(changed: dict[Item, str], reasons: dict[str, str]) -> None:
+    rows = [row for item in changed for row in item.stages.all()]
+    if any(row.standing == Standing.HANDED_OVER for row in rows):
+        raise WrongMove("One of these items is handed over; it must be recalled first.")
+    late = any(row.standing in LATE and row.order >= 1 for row in rows)
+    if late and not (reasons.get("code") and reasons.get("payer")):
+        raise NotUnderstood(
+            "Past the sketch OK a change of text names whose alteration it is and who "
+            "pays."
+        )
+
+
+def _lapse(locked: Locked, made: TextVersion) -> None:
+    locked.role = Role.EDITOR
+    if locked.row is None:
+        return
+    slate = locked.slate()
+    gone = [facet for facet in slate.live if lapses(facet, "new text")]
+    fell = [
+        facet for facet in gone if slate.live[facet].listed or _is_must(locked, facet)
+    ]
+    locked.lapse(gone, f"text version {made.number}")
+    if fell and after(locked.standing, Move.LOSE_A_LINE):
+        locked.move(Move.LOSE_A_LINE)
+        _late_open(locked)
+    locked.settle()
+
+
+def _is_must(locked: Locked, facet: Facet) -> bool:
+    line = locked.slate().line_for(facet)
+    return line is not None and line.asked is Asked.MUST
+
+
+def _late_open(locked: Locked) -> None:
+    for note in locked.item.notes.filter(state=Note.State.LATE):
+        note.state, note.stage = Note.State.OPEN, locked.stage
+        keep(note)

@@ -1,0 +1,1 @@
+"""Reading slips: slates, lines, sentences, receipts and what waits for whom."""

@@ -1,0 +1,179 @@
+"""Reasons as sentences: who, which line, since when, as far as a reader may know."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from accounts.models import Person
+from board.books.models import Book, Credit, Item, ItemStage
+from board.books.queries import roles_of
+from board.permits import Role, may_see_note
+from board.slips.queries.slates import slates_of, stage_of
+from board.slips.rules.guards import Reason, Why, why_not_ok
+from board.slips.rules.slate import NoteFact, Slate
+from board.slips.rules.stations import Line
+
+STILL_LOOKING = "The house is still looking."
+
+
+@dataclass(frozen=True)
+class Knows:
+    """What a reader needs to be told things: names, zone, and their own sight."""
+
+    person: Person
+    book: Book
+    roles: frozenset[Role]
+    names: dict[Role, str]
+    initials: dict[str, str]
+
+    def day(self, moment: datetime | None) -> str:
+        if moment is None:
+            return "the start"
+        zone = ZoneInfo(self.person.time_zone or "UTC")
+        local = moment.astimezone(zone)
+        return f"{local.day} {local:%B}"
+
+    def who(self, line: Line) -> str:
+        return self.names.get(line.station) or f"nobody yet ({line.station.value})"
+
+    def may_see(self, note: NoteFact) -> bool:
+        waiting = note.state == "with editor"
+        return may_see_note(
+            self.roles,
+            own=note.by == self.person.key,
+            waiting=waiting,
+            passed=True,
+            issued=note.issued or (self.book.notes_at_once and not waiting),
+        )
+
+
+def knows(person: Person, book: Book) -> Knows:
+    """Gather once what sentences on this book need for this reader."""
+    rows = Credit.objects.filter(book=book, ended_at=None).select_related("person")
+    names: dict[Role, str] = {}
+    initials: dict[str, str] = {}
+    for credit in rows.order_by("pk"):
+        role = Role(credit.role)
+        initials[credit.person.key] = credit.person.initials
+        names[role] = ", ".join(filter(None, [names.get(role), credit.person.initials]))
+    return Knows(person, book, roles_of(person, book), names, initials)
+
+
+def told(
+    reasons: Sequence[Reason], slate: Slate, row: ItemStage | None, to: Knows
+) -> list[str]:
+    """The reasons as this reader may know them, nothing twice."""
+    sentences: list[str] = []
+    hidden = False
+    for reason in reasons:
+        if reason.note is not None and not to.may_see(reason.note):
+            hidden = True
+            continue
+        sentences.append(_sentence(reason, slate, row, to))
+    if hidden:
+        sentences.append(STILL_LOOKING)
+    return list(dict.fromkeys(sentences))
+
+
+def _sentence(reason: Reason, slate: Slate, row: ItemStage | None, to: Knows) -> str:
+    since = to.day(row.since if row else None)
+    if reason.note is not None:
+        return _about_note(reason.why, reason.note, slate, to)
+    if reason.line is not None:
+        return _about_line(reason.why, reason.line, slate, to)
+    if reason.held is not None:
+        by = to.initials.get(reason.held.person, reason.held.role.value)
+        return f"Held by {by} since {to.day(reason.held.since)}: {reason.held.reason}"
+    if reason.why is Why.WITH_THE_ARTIST:
+        return _with_the_artist(reason.count, since, to)
+    return PLAIN[reason.why].format(count=reason.count, standing=slate.standing.value)
+
+
+PLAIN = {
+    Why.SHUT: "No stage is open here yet. The art director opens one.",
+    Why.NOT_HUNG: "The item is {standing}, so this cannot be done now.",
+    Why.NOT_ASKED: "This facet is not asked at this stage.",
+    Why.OTHER_PICTURE: "Your screen showed another revision than the current one. "
+    "Look at the current one, then initial that.",
+    Why.OTHER_WORDS: "The words changed since your screen showed them. Read them "
+    "again, then initial.",
+    Why.NO_LIST: "OK as corrected needs the lines it rests on: list 1 to 5 small "
+    "directions.",
+    Why.LIST_TOO_LONG: "{count} lines are too many for OK as corrected: list 5 at "
+    "most, or return the item.",
+    Why.CANNOT_LIST: "A listed line is not an open direction of yours with a place.",
+    Why.NOT_LAID: "The revision is not laid on the sheet yet. Lay it, then send it up.",
+    Why.SAME_PICTURE: "These are the same bytes as the current revision. If nothing "
+    "changed on purpose, stand by it instead.",
+    Why.NOTHING_TO_SEND: "There is no open direction or query to send. A note sheet "
+    "needs one.",
+    Why.PAIR_UNRULED: "{count} pair(s) of directions lie on the same place and wait "
+    "for the art director: clash, same thing or unrelated.",
+    Why.CLASH_OPEN: "{count} clash(es) are open: the owner of the facet closes one of "
+    "the two.",
+    Why.NO_OWN_DIRECTION: "To refuse, say first what must change: raise a direction.",
+}
+
+
+def _with_the_artist(lines: int, since: str, to: Knows) -> str:
+    who = to.names.get(Role.ILLUSTRATOR, "the illustrator")
+    if not lines:
+        return f"With {who} since {since}."
+    word = "line" if lines == 1 else "lines"
+    return f"With {who} since {since}: {lines} {word} to answer."
+
+
+def _about_note(why: Why, note: NoteFact, slate: Slate, to: Knows) -> str:
+    since = to.day(note.raised_at)
+    if why is Why.WITH_EDITOR or note.state == "with editor":
+        editor = to.names.get(Role.EDITOR, "the editor")
+        return f"An author's note waits with {editor} since {since}."
+    if why is Why.CANNOT_LIST:
+        return f"{note.sort.capitalize()} {note.label} cannot be listed by you."
+    if why is Why.NOT_ANSWERED:
+        return f"Line {note.label} is not answered yet."
+    by = to.initials.get(note.by, "its writer")
+    answer = ""
+    if note.answer:
+        artist = to.names.get(Role.ILLUSTRATOR, "the illustrator")
+        answer = f": {artist} says {note.answer}, {by} has not looked"
+    return f"{note.sort.capitalize()} {note.label} is open since {since}{answer}."
+
+
+def _about_line(why: Why, line: Line, slate: Slate, to: Knows) -> str:
+    facet = line.facet.value
+    if why is Why.NOT_ASKED:
+        return f"{facet.capitalize()} is not asked at {slate.stage.value}."
+    who = to.who(line)
+    after = ", ".join(dict.fromkeys(to.who(other) for other in slate.before(line)))
+    when = f"after {after}" if after else "may now"
+    lapsed = slate.lapsed.get(line.facet)
+    because = f"; lapsed: {lapsed}" if lapsed else ""
+    return f"{who} has not initialled {facet} ({when}{because})."
+
+
+def why_not_ok_told(item: Item, person: Person) -> list[str]:
+    """Every sentence that keeps the item from OK, for this reader."""
+    slate = slates_of(item.book, [item]).get(item.pk)
+    to = knows(person, item.book)
+    if slate is None:
+        return [PLAIN[Why.SHUT]]
+    return told(why_not_ok(slate), slate, stage_of(item), to)
+
+
+def why_not_ok_of_book(
+    book: Book, person: Person, items: Iterable[Item]
+) -> dict[str, str]:
+    """The first sentence of each item, in a fixed number of queries."""
+    items = list(items)
+    slates, to = slates_of(book, items), knows(person, book)
+    first = {}
+    for item in items:
+        slate = slates.get(item.pk)
+        if slate is None:
+            first[item.key] = PLAIN[Why.SHUT]
+            continue
+        sentences = told(why_not_ok(slate), slate, stage_of(item), to)
+        first[item.key] = sentences[0] if sentences else ""
+    return first

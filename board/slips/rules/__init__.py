@@ -1,0 +1,1 @@
+"""Sign-off as plain values: stations, moves, guards and what lapses."""

@@ -1,0 +1,226 @@
+"""Reading notes: each reader sees what the table in `permits` lets them."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Prefetch, QuerySet
+
+from accounts.models import Person
+from board.books.models import Book, Item
+from board.books.queries import Pencil, pencils, roles_of
+from board.errors import NotFound
+from board.permits import Role, may_see_note
+from board.tissue.models import Note, NoteSheet, PairRuling, Reply, SheetLine
+from board.tissue.rules import (
+    ASKING,
+    SHEET_ORDER,
+    Placed,
+    Sheet,
+    clash_candidates,
+    reading_order,
+    region_of,
+)
+
+Roles = frozenset[Role]
+UNPASSED = frozenset({Note.State.WITH_EDITOR, Note.State.DECLINED})
+
+
+@dataclass(frozen=True)
+class NoteSeen:
+    """A note as one reader sees it."""
+
+    note: Note
+    label: str
+    by_initials: str
+    by_name: str
+    pencil: Pencil
+    words: str
+    replies: tuple[Reply, ...]
+    is_open: bool
+    superseded: bool
+
+
+def sheet_of(item: Item) -> Sheet:
+    """The item's sheet in millimetres."""
+    return Sheet(item.width_mm, item.height_mm, item.book.bleed_mm, item.is_double)
+
+
+def all_notes(item: Item) -> QuerySet[Note]:
+    """Every note on the item; only rules and rulers use this, never a page."""
+    return Note.objects.filter(item=item).select_related("by", "made_on")
+
+
+def sees(note: Note, person: Person, book: Book, roles: Roles) -> bool:
+    """Whether this note exists for this reader."""
+    return may_see_note(
+        roles,
+        own=note.by_id == person.pk,
+        waiting=_never_passed(note),
+        passed=True,
+        issued=note.issued_at is not None
+        or (book.notes_at_once and not _never_passed(note)),
+    )
+
+
+def _never_passed(note: Note) -> bool:
+    if note.state in UNPASSED:
+        return True
+    withdrawn_before = note.state == Note.State.WITHDRAWN and note.passed_at is None
+    return note.role == Role.AUTHOR and withdrawn_before
+
+
+def notes_for(
+    person: Person, item: Item, *, roles: Roles | None = None
+) -> list[NoteSeen]:
+    """What this reader may see on the item: keeps first, then in reading order."""
+    book = item.book
+    roles = roles_of(person, book) if roles is None else roles
+    notes = [
+        note
+        for note in all_notes(item)
+        .select_related("answered_by", "ended_by", "merged_into", "listed_by", "item")
+        .prefetch_related(Prefetch("replies", Reply.objects.select_related("by")))
+        if sees(note, person, book, roles)
+    ]
+    drawn = pencils(book)
+    newest = _newest_number(item)
+    seen = [_seen(note, person, roles, drawn, newest) for note in notes]
+    return sorted(
+        seen,
+        key=lambda one: (
+            SHEET_ORDER[one.note.sort] > 0,
+            not one.is_open,
+            reading_order(one.note.points),
+            one.note.raised_at,
+        ),
+    )
+
+
+def _newest_number(item: Item) -> dict[str, int]:
+    rows = item.revisions.filter(number__isnull=False).values_list("stage", "number")
+    newest: dict[str, int] = defaultdict(int)
+    for stage, number in rows:
+        newest[stage] = max(newest[stage], number or 0)
+    return newest
+
+
+def _seen(
+    note: Note,
+    person: Person,
+    roles: Roles,
+    drawn: dict[str, Pencil],
+    newest: dict[str, int],
+) -> NoteSeen:
+    shown = shows_own_words(note, person, roles)
+    return NoteSeen(
+        note=note,
+        label=f"{note.line} {note.by.initials}".strip(),
+        by_initials=note.by.initials,
+        by_name=note.by.name,
+        pencil=drawn.get(note.by.key)
+        or Pencil(0, "plain", note.by.initials, note.by.name),
+        words=note.words if shown else note.passed_words or note.words,
+        replies=tuple(note.replies.all()),
+        is_open=is_open(note),
+        superseded=(note.made_on.number or 0) < newest.get(note.made_on.stage, 0),
+    )
+
+
+def shows_own_words(note: Note, person: Person, roles: Roles) -> bool:
+    """The artist reads a passed-on note in the editor's words, others as written."""
+    only_artist = Role.ILLUSTRATOR in roles and len(roles) == 1
+    return note.by_id == person.pk or not only_artist
+
+
+def is_open(note: Note) -> bool:
+    """Whether somebody still has to do something about it."""
+    waiting = note.state in {Note.State.WITH_EDITOR, Note.State.LATE}
+    return waiting or (note.state == Note.State.OPEN and note.sort in ASKING)
+
+
+def note_for(person: Person, key: str) -> Note:
+    """The note, if it exists for this reader."""
+    note = (
+        Note.objects.filter(key=key, item__book__credits__person=person)
+        .filter(item__book__credits__ended_at=None)
+        .select_related("item__book", "by", "made_on")
+        .first()
+    )
+    if note is None or not sees(
+        note, person, note.item.book, roles_of(person, note.item.book)
+    ):
+        raise NotFound
+    return note
+
+
+def open_counts(book: Book, person: Person) -> dict[str, dict[str, int]]:
+    """Open notes by item and class, as this reader may know them."""
+    roles = roles_of(person, book)
+    states = [Note.State.OPEN, Note.State.WITH_EDITOR, Note.State.LATE]
+    notes = Note.objects.filter(item__book=book, state__in=states).values_list(
+        "item__key", "sort", "state", "role", "by", "issued_at", "passed_at"
+    )
+    counts: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    for item_key, sort, state, _role, by, issued_at, _passed in notes:
+        waiting = state == Note.State.WITH_EDITOR
+        if may_see_note(
+            roles,
+            own=by == person.pk,
+            waiting=waiting,
+            passed=True,
+            issued=issued_at is not None or (book.notes_at_once and not waiting),
+        ):
+            counts[item_key][sort] += 1
+    return {key: dict(classes) for key, classes in counts.items()}
+
+
+def sheets_for(person: Person, item: Item) -> list[NoteSheet]:
+    """The item's note sheets; an author reads only her own lines."""
+    roles = roles_of(person, item.book)
+    lines = SheetLine.objects.select_related("note__by")
+    if roles == {Role.AUTHOR}:
+        lines = lines.filter(note__by=person)
+    sheets = item.note_sheets.select_related("issued_by", "revision").order_by("number")
+    return list(sheets.prefetch_related(Prefetch("lines", lines.order_by("number"))))
+
+
+def open_directions(notes: Iterable[Note], sheet: Sheet) -> list[Placed]:
+    """Open directions that were passed on, as the clash finder takes them."""
+    return [
+        Placed(
+            key=note.key,
+            by=str(note.by_id),
+            region=None
+            if note.place_unknown
+            else region_of(note.mark, note.points, sheet),
+        )
+        for note in notes
+        if note.sort == Note.Class.DIRECTION and note.state == Note.State.OPEN
+    ]
+
+
+def ruled_pairs(item: Item) -> dict[frozenset[str], str]:
+    """Rulings so far, by the keys of the two notes."""
+    rows = PairRuling.objects.filter(one__item=item).values_list(
+        "one__key", "other__key", "ruling"
+    )
+    return {frozenset({one, other}): ruling for one, other, ruling in rows}
+
+
+def pairs_to_rule(item: Item) -> list[tuple[Note, Note, float]]:
+    """Pairs of open directions that the art director has not ruled yet."""
+    notes = {note.key: note for note in all_notes(item)}
+    placed = open_directions(notes.values(), sheet_of(item))
+    pairs = clash_candidates(placed, frozenset(ruled_pairs(item)))
+    return [(notes[one], notes[other], share) for one, other, share in pairs]
+
+
+def open_clashes(item: Item) -> int:
+    """Pairs ruled a clash of which both notes are still open."""
+    return PairRuling.objects.filter(
+        one__item=item,
+        ruling=PairRuling.Ruling.CLASH,
+        one__state=Note.State.OPEN,
+        other__state=Note.State.OPEN,
+    ).count()
