@@ -161,6 +161,7 @@ def test_standing_and_daybook_are_the_same_after_a_restore(
     out, back = tmp_path / "out.tar", tmp_path / "back"
     written = manage(board, "backup", str(out))
     assert written.returncode == 0, written.stderr
+    assert written.stderr == ""
     number = written.stdout.split("Its number: ")[1].split()[0]
 
     wrong = manage(back, "restore", str(out), "--number", "0" * 64)
@@ -185,3 +186,11 @@ def test_standing_and_daybook_are_the_same_after_a_restore(
     assert before.facts == after.facts
     assert "hung" in before.facts["standing"].values()
     assert next(iter(before.facts["daybook"].values()))[0] == 2
+
+
+def test_an_original_that_changed_on_the_disk_is_named(
+    board: Path, tmp_path: Path
+) -> None:
+    (board / "originals" / SHA256).write_bytes(ORIGINAL + b"!")
+    written = manage(board, "backup", str(tmp_path / "out.tar"))
+    assert f"{SHA256} has changed on the disk" in written.stderr

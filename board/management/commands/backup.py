@@ -1,6 +1,7 @@
 """`backup`: write the whole board into one file, while it runs."""
 
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -38,8 +39,8 @@ class Command(BaseCommand):
             with tempfile.TemporaryDirectory(dir=out.parent) as place:
                 name, dump, facts, named = snapshot.take(Path(place))
                 files = {name: dump, **self.files(folder)}
-                self.warn_of_missing(named, files)
                 digest = archive.write(out, files, facts)
+                self.warn_of_originals(named, archive.read_manifest(out)[0].members)
         except (BoardError, OSError) as problem:
             raise CommandError(f"No backup was written. {problem}") from problem
         size = out.stat().st_size / 1e6
@@ -48,7 +49,7 @@ class Command(BaseCommand):
             f"Its number: {digest}\n"
             "Keep the number apart from the file; `restore --number` proves with it "
             "that nobody changed the file.\n"
-            "Not in it: the secret, sign-ins and unfinished uploads."
+            "Not in it: the secret and unfinished uploads."
         )
 
     def files(self, folder: Path) -> dict[str, Path]:
@@ -61,8 +62,18 @@ class Command(BaseCommand):
                     found[name] = path
         return found
 
-    def warn_of_missing(self, named: set[str], files: dict[str, Path]) -> None:
-        """Say which originals the record names and the folder lacks."""
-        there = {path.name.split(".")[0] for path in files.values()}
-        for sha256 in sorted(named - there):
+    def warn_of_originals(self, named: set[str], members: Mapping[str, str]) -> None:
+        """Say which originals the record names are missing or not what they were."""
+        kept = {
+            name.rsplit("/", 1)[-1]: digest
+            for name, digest in members.items()
+            if name.startswith("originals/")
+        }
+        for sha256 in sorted(named - kept.keys()):
             self.stderr.write(f"The original {sha256} is missing from the folder.")
+        for sha256, digest in sorted(kept.items()):
+            if sha256 != digest:
+                self.stderr.write(
+                    f"The original {sha256} has changed on the disk. Bring it back from "
+                    "an older backup."
+                )

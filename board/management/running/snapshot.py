@@ -78,7 +78,7 @@ def bring_back_postgres(dump: Path) -> None:
             "(createdb) and name that."
         )
     name = connection.settings_dict["NAME"]
-    words = ["--no-owner", "--exit-on-error", f"--dbname={name}", str(dump)]
+    words = ["--no-owner", "--single-transaction", f"--dbname={name}", str(dump)]
     _postgres_tool("pg_restore", words)
 
 
