@@ -16,15 +16,7 @@ from board.management.running.supervisor import Child, Supervisor
 from board.revisions.tasks import sweep
 
 DEFAULT_PORT = 8000
-UVICORN = (
-    "--ws-max-size=65536",
-    "--ws-ping-interval=20",
-    "--ws-ping-timeout=20",
-    "--timeout-graceful-shutdown=3",
-    "--no-access-log",
-    "--no-server-header",
-    "--log-level=warning",
-)
+WEB = "board.management.running.web"
 READY_WITHIN_S = 30.0
 
 
@@ -55,7 +47,7 @@ def bind(host: str, port: int | None) -> socket.socket:
 def server(taken: socket.socket) -> Child:
     """Describe the server on a bound socket."""
     fd = taken.fileno()
-    words = ["uvicorn", "board.asgi:application", f"--fd={fd}", *UVICORN]
+    words = [WEB, str(fd)]
     address = {"BOARD_ADDRESS": settings.BOARD_ADDRESS}
     return Child("server", words, fds=(fd,), env=address, essential=True)
 
