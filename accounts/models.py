@@ -71,3 +71,22 @@ class SignInLink(models.Model):
 
     def __str__(self) -> str:
         return f"way in for {self.person_id}"
+
+
+class Knock(models.Model):
+    """Somebody asked to come in; counted, so that nobody can try for ever.
+
+    `who` is a keyed hash of a mail address or a network address, never either.
+    """
+
+    door = models.CharField(max_length=8)
+    who = models.CharField(max_length=64)
+    at = models.DateTimeField()
+
+    class Meta:
+        indexes: ClassVar = [
+            models.Index(fields=["door", "who", "at"], name="knock_count")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.door} at {self.at}"

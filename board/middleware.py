@@ -2,10 +2,12 @@
 
 import secrets
 from collections.abc import Callable
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
+from django.utils import timezone
 
 from board.errors import BoardError
 
@@ -43,6 +45,25 @@ class PolicyMiddleware:
         if getattr(request, "user", None) and request.user.is_authenticated:
             response.headers.setdefault("Cache-Control", "private, no-store")
         return response
+
+
+class InOwnTime:
+    """Show every time by the clock of the person who looks."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        with timezone.override(_clock_of(request)):
+            return self.get_response(request)
+
+
+def _clock_of(request: HttpRequest) -> ZoneInfo | None:
+    name = getattr(request.user, "time_zone", "")
+    try:
+        return ZoneInfo(name) if name else None
+    except (ZoneInfoNotFoundError, ValueError):
+        return None
 
 
 class SayWhatWentWrong:

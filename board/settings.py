@@ -52,7 +52,7 @@ BOARD_DISK_RESERVE = _number("BOARD_DISK_RESERVE", 1024**3)
 BOARD_GRANT_SECONDS = _number("BOARD_GRANT_SECONDS", 600)
 BOARD_LINK_MINUTES = _number("BOARD_LINK_MINUTES", 30)
 BOARD_UPLOAD_DAYS = _number("BOARD_UPLOAD_DAYS", 7)
-BOARD_UPLOAD_HOOKS = "board.revisions.actions"
+BOARD_UPLOAD_HOOKS = "board.revisions.actions.uploads"
 
 ALLOWED_HOSTS = _words("BOARD_HOSTS", "localhost,127.0.0.1,[::1]")
 CSRF_TRUSTED_ORIGINS = _words("BOARD_ORIGINS")
@@ -84,6 +84,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "board.middleware.PolicyMiddleware",
+    "board.middleware.InOwnTime",
     "board.middleware.SayWhatWentWrong",
 ]
 

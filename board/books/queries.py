@@ -1,14 +1,25 @@
 """Finding books, items and credits; the only way a view gets hold of one."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 
 from django.db.models import Prefetch, QuerySet
 
 from accounts.models import Person
-from accounts.rules import PENCIL_HUES, PENCIL_LINES
-from board.books.models import Book, Credit, Item, ItemStage, ItemText
+from accounts.rules import PENCIL_HUES, PENCIL_LINES, token_hash
+from board.books.models import (
+    Book,
+    Box,
+    Credit,
+    Invitation,
+    Item,
+    ItemStage,
+    ItemText,
+)
 from board.books.rules import Standing
+from board.daybook.models import Entry
+from board.daybook.rules import Happened
 from board.errors import NotFound
 from board.permits import Act, Role, acting_roles, require
 
@@ -71,6 +82,17 @@ def items_of_book(book: Book) -> QuerySet[Item]:
     )
 
 
+def items_of_books(books: Iterable[Book]) -> list[Item]:
+    """Items of many books in page order with books and stages, in two queries."""
+    stages = ItemStage.objects.order_by("order")
+    rows = Item.objects.filter(book__in=list(books), set_aside=False)
+    return list(
+        rows.select_related("book")
+        .order_by("book__title", "book", "position")
+        .prefetch_related(Prefetch("stages", queryset=stages))
+    )
+
+
 def latest_open(stages: list[ItemStage]) -> ItemStage | None:
     """The item's latest open stage: every event acts there (latest-stage rule)."""
     opened = [
@@ -123,3 +145,80 @@ def credit_ended_since(person: Person, book: Book, moment: datetime) -> bool:
     """Whether a credit of this person on the book ended after the moment."""
     ended = Credit.objects.filter(person=person, book=book, ended_at__gt=moment)
     return ended.exists()
+
+
+def book_made_by(person: Person, event: str) -> Book | None:
+    """The book that this event made already, when a form is sent twice."""
+    if not event:
+        return None
+    made = Entry.objects.filter(
+        event=event, kind=Happened.BOOK_MADE.value, by_key=person.key
+    )
+    return Book.objects.filter(key__in=list(made.values_list("book_key"))).first()
+
+
+def newest_texts(book: Book) -> dict[str, ItemText]:
+    """The newest words of every item that has any, by item key, in one query."""
+    texts = ItemText.objects.filter(item__book=book).select_related("item", "text")
+    return {text.item.key: text for text in texts.order_by("text__number")}
+
+
+def stations_fixed(book: Book) -> bool:
+    """Whether pictures are up, so that who must initial may not change."""
+    before = (Standing.SHUT.value, Standing.AT_THE_TABLE.value)
+    moved = ItemStage.objects.filter(item__book=book).exclude(standing__in=before)
+    return moved.exists()
+
+
+def credit_for(person: Person, key: str, act: Act) -> Credit:
+    """A live credit on a book where this person may do that."""
+    credit = (
+        Credit.objects.select_related("book", "person")
+        .filter(key=key, ended_at=None)
+        .first()
+    )
+    if credit is None:
+        raise NotFound
+    book_for(person, credit.book.key, act)
+    return credit
+
+
+def invitation_for(person: Person, key: str, act: Act) -> Invitation:
+    """An invitation onto a book where this person may do that."""
+    found = Invitation.objects.select_related("book").filter(key=key).first()
+    if found is None:
+        raise NotFound
+    book_for(person, found.book.key, act)
+    return found
+
+
+def box_for(person: Person, key: str, act: Act) -> Box:
+    """A box on an item of a book where this person may do that."""
+    found = Box.objects.select_related("item__book").filter(key=key).first()
+    if found is None:
+        raise NotFound
+    book_for(person, found.item.book.key, act)
+    return found
+
+
+def credits_on(book: Book) -> QuerySet[Credit]:
+    """Live credits with their people, in the order they came."""
+    live = book.credits.filter(ended_at=None)
+    return live.select_related("person").order_by("id")
+
+
+def open_invitations(book: Book) -> QuerySet[Invitation]:
+    """Invitations nobody answered yet, those that ran out too."""
+    waiting = book.invitations.filter(accepted_at=None, withdrawn_at=None)
+    return waiting.select_related("by").order_by("made_at")
+
+
+def invitation_of(token: str, *, now: datetime | None = None) -> Invitation | None:
+    """The invitation that this token opens now."""
+    found = Invitation.objects.select_related("book", "by").filter(
+        token_hash=token_hash(token),
+        accepted_at=None,
+        withdrawn_at=None,
+        expires_at__gt=now or datetime.now(UTC),
+    )
+    return found.first()

@@ -1,9 +1,21 @@
 """What follows from extent and ends: items, spreads, stages. Plain values."""
 
+import re
 from dataclasses import dataclass
 from enum import StrEnum
 
-from board.errors import NotUnderstood
+from board.errors import NotUnderstood, WrongMove
+
+
+class InvitationClosed(WrongMove):
+    """An invitation that was used, withdrawn or ran out."""
+
+    status = 410
+    says = (
+        "This invitation is not open any more: it was used, taken back, or its time "
+        "ran out. If you came in before, sign in; else ask whoever invited you for a "
+        "new one."
+    )
 
 
 class Stage(StrEnum):
@@ -141,6 +153,24 @@ def split_manuscript(pasted: str, spreads: int) -> list[str]:
     if len(texts) > spreads:
         texts = [*texts[: spreads - 1], "\n\n".join(texts[spreads - 1 :])]
     return texts + [""] * (spreads - len(texts))
+
+
+def take_out_art_notes(text: str) -> tuple[str, str]:
+    """The words to be read, and the author's bracketed hints to the artist."""
+    hints = [hint.strip() for hint in re.findall(r"\[([^\[\]]*)\]", text)]
+    lines = re.sub(r"\[[^\[\]]*\]", " ", text).split("\n")
+    words = "\n".join(" ".join(line.split()) for line in lines).strip()
+    return words, " ".join(hint for hint in hints if hint)
+
+
+def count_words(text: str) -> int:
+    """Words as a reader counts them: whatever stands between spaces and says something."""
+    return sum(any(sign.isalnum() for sign in part) for part in text.split())
+
+
+def reading_minutes(words: int, spreads: int, *, words_a_minute: int) -> float:
+    """Aloud on a lap: the words, and 8 s of looking a spread (from practice)."""
+    return words / words_a_minute + spreads * 8 / 60
 
 
 def _is_break(line: str) -> bool:

@@ -7,6 +7,7 @@ from pathlib import Path
 from django import template
 from django.conf import settings
 from django.contrib.staticfiles.storage import staticfiles_storage
+from django.forms import BoundField, CheckboxInput
 from django.template.context import Context
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
@@ -85,3 +86,24 @@ def initials(pencil: Pencil | None, fallback: str = "?") -> SafeString:
         pencil.name,
         pencil.initials,
     )
+
+
+@register.inclusion_tag("board/_field.html")
+def field(bound: BoundField, *, rows: int = 0, unit: str = "") -> dict[str, object]:
+    """A form's field with label, hint and what is wrong, tied together."""
+    widget = bound.field.widget
+    attrs = {"class": "tick-box" if isinstance(widget, CheckboxInput) else "input"}
+    if rows:
+        attrs["rows"] = str(rows)
+    hints = [f"{bound.id_for_label}-hint"] if bound.help_text else []
+    hints += [f"{bound.id_for_label}-wrong"] if bound.errors else []
+    if hints:
+        attrs["aria-describedby"] = " ".join(hints)
+    if bound.errors:
+        attrs["aria-invalid"] = "true"
+    return {
+        "field": bound,
+        "control": bound.as_widget(attrs=attrs),
+        "is_tick": isinstance(widget, CheckboxInput),
+        "unit": unit,
+    }

@@ -1,0 +1,8 @@
+"""Addresses of the wall."""
+
+from django.urls import path
+
+from board.wall import views
+
+app_name = "wall"
+urlpatterns = [path("<str:key>/", views.wall, name="wall")]
