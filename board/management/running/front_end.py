@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -16,6 +17,8 @@ from board.management.running.environment import CHECKOUT
 VENDOR = CHECKOUT / "static" / "vendor"
 MODULES = CHECKOUT / "node_modules"
 NODE_LOCK = CHECKOUT / ".ci" / "node.lock"
+# Hashing static files follows the mention of a map, which is not brought along.
+SOURCE_MAP = re.compile(rb"^//# sourceMappingURL=\S+\s*", re.M)
 OLDEST_NODE = 20
 PIP_INSTALL = ("-m", "pip", "install", "--quiet", "--require-hashes")
 LIBRARIES = {
@@ -64,7 +67,9 @@ def node_on_path() -> str | None:
 
 
 def _lock_digest() -> str:
-    return hashlib.sha256((CHECKOUT / "package-lock.json").read_bytes()).hexdigest()
+    """Sum up the lock and this recipe: when either changes, it is done again."""
+    lock = (CHECKOUT / "package-lock.json").read_bytes()
+    return hashlib.sha256(lock + Path(__file__).read_bytes()).hexdigest()
 
 
 def _stamped(stamp: Path) -> bool:
@@ -81,7 +86,8 @@ def _copy_libraries(modules: Path = MODULES) -> bool:
         return False
     VENDOR.mkdir(parents=True, exist_ok=True)
     for name, source in LIBRARIES.items():
-        shutil.copyfile(modules / source, VENDOR / name)
+        text = (modules / source).read_bytes()
+        (VENDOR / name).write_bytes(SOURCE_MAP.sub(b"", text))
     return True
 
 
