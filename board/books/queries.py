@@ -1,7 +1,7 @@
 """Finding books, items and credits; the only way a view gets hold of one."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from django.db.models import Prefetch, QuerySet
@@ -17,7 +17,7 @@ from board.books.models import (
     ItemStage,
     ItemText,
 )
-from board.books.rules import Standing
+from board.books.rules import Standing, count_words, reading_minutes
 from board.daybook.models import Entry
 from board.daybook.rules import Happened
 from board.errors import NotFound
@@ -32,6 +32,64 @@ class Pencil:
     line: str
     initials: str
     name: str
+
+
+@dataclass(frozen=True)
+class Part:
+    """An item with its words, as the manuscript page shows them."""
+
+    item: Item
+    words: str
+    art_note: str
+    number: int
+    drafted: str = ""
+
+    @property
+    def count(self) -> int:
+        return count_words(self.words)
+
+    @property
+    def typed(self) -> str:
+        """The words with the hints back in their brackets, to be edited."""
+        if self.drafted:
+            return self.drafted
+        return f"{self.words} [{self.art_note}]" if self.art_note else self.words
+
+    @property
+    def remark(self) -> str:
+        """What experience asks about the length (common practice, no source)."""
+        if not self.item.story or not self.number:
+            return ""
+        if self.count > 80:
+            return "over 80 words: is there room for the picture?"
+        return "under 5 words: a design event" if self.count < 5 else ""
+
+
+@dataclass(frozen=True)
+class Manuscript:
+    """The book's words in page order, with their number."""
+
+    parts: list[Part]
+    number: int
+    words_a_minute: int
+
+    @property
+    def count(self) -> int:
+        return sum(part.count for part in self.parts)
+
+    @property
+    def minutes(self) -> float:
+        """A whole reading aloud, looking included."""
+        spreads = sum(part.item.story for part in self.parts)
+        return reading_minutes(self.count, spreads, words_a_minute=self.words_a_minute)
+
+    def with_draft(self, drafted: dict[str, str]) -> "Manuscript":
+        """The same with words that are only typed so far."""
+        parts = [
+            replace(part, drafted=drafted.get(part.item.key, part.drafted))
+            for part in self.parts
+        ]
+        return replace(self, parts=parts)
 
 
 def books_for(person: Person) -> QuerySet[Book]:
@@ -161,6 +219,24 @@ def newest_texts(book: Book) -> dict[str, ItemText]:
     """The newest words of every item that has any, by item key, in one query."""
     texts = ItemText.objects.filter(item__book=book).select_related("item", "text")
     return {text.item.key: text for text in texts.order_by("text__number")}
+
+
+def manuscript_of(book: Book) -> Manuscript:
+    """The newest words of every item of the book that can carry any."""
+    texts = newest_texts(book)
+    parts = []
+    for item in book.items.filter(set_aside=False).order_by("position"):
+        text = texts.get(item.key)
+        parts.append(
+            Part(
+                item=item,
+                words=text.words if text else "",
+                art_note=text.art_note if text else "",
+                number=text.text.number if text else 0,
+            )
+        )
+    last = book.texts.order_by("-number").first()
+    return Manuscript(parts, last.number if last else 0, book.words_a_minute)
 
 
 def stations_fixed(book: Book) -> bool:

@@ -3,7 +3,7 @@
 from django.db import transaction
 
 from accounts.models import Person
-from board.books import actions as books
+from board.books.actions import texts
 from board.books.models import Book, Item, TextVersion
 from board.books.queries import items_of_book, roles_of, text_of
 from board.books.rules import Standing
@@ -35,13 +35,17 @@ def make_text_version(
     require(Act.EDIT_TEXT, roles_of(by, book))
     sent = happened_already(book.key, event_of(by, event))
     if sent:
-        return TextVersion.objects.get(book=book, number=sent.text_version)
+        return TextVersion.objects.get(book=book, number=sent.text_version or 0)
     changed = _changed(book, words)
     if not changed:
         raise NotUnderstood("No words differ from the last text version.")
     _stop(changed, reasons)
-    made = books.make_text_version(
-        book, {item.key: text for item, text in changed.items()}, by=by, **reasons
+    made = texts.make_text_version(
+        book,
+        {item.key: text for item, text in changed.items()},
+        by=by,
+        event=event_of(by, event),
+        **reasons,
     )
     for place, item in enumerate(changed):
         _lapse(lock(item, by=by, event=f"{event[:36]}-{place}"), made)

@@ -1,14 +1,13 @@
 """Reasons as sentences: who, which line, since when, as far as a reader may know."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from accounts.models import Person
 from board.books.models import Book, Credit, Item, ItemStage
-from board.books.queries import roles_of
-from board.permits import Role, may_see_note
+from board.permits import Role, acting_roles, may_see_note
 from board.slips.queries.slates import slates_of, stage_of
 from board.slips.rules.guards import Reason, Why, why_not_ok
 from board.slips.rules.slate import NoteFact, Slate
@@ -50,14 +49,26 @@ class Knows:
 
 def knows(person: Person, book: Book) -> Knows:
     """Gather once what sentences on this book need for this reader."""
-    rows = Credit.objects.filter(book=book, ended_at=None).select_related("person")
-    names: dict[Role, str] = {}
-    initials: dict[str, str] = {}
-    for credit in rows.order_by("pk"):
-        role = Role(credit.role)
-        initials[credit.person.key] = credit.person.initials
-        names[role] = ", ".join(filter(None, [names.get(role), credit.person.initials]))
-    return Knows(person, book, roles_of(person, book), names, initials)
+    return knows_all(person, [book])[book.pk]
+
+
+def knows_all(person: Person, books: Iterable[Book]) -> dict[int, Knows]:
+    """The same for many books, by book, in one query."""
+    found = {book.pk: Knows(person, book, frozenset(), {}, {}) for book in books}
+    rows = Credit.objects.filter(book__in=list(found), ended_at=None)
+    own: dict[int, set[Role]] = {pk: set() for pk in found}
+    for credit in rows.select_related("person").order_by("pk"):
+        to, role = found[credit.book_id], Role(credit.role)
+        who = credit.person
+        to.initials[who.key] = who.initials
+        known = to.names.get(role)
+        to.names[role] = f"{known}, {who.initials}" if known else who.initials
+        if who.pk == person.pk:
+            own[credit.book_id].add(role)
+    return {
+        pk: replace(to, roles=acting_roles(own[pk], studio=to.book.is_studio))
+        for pk, to in found.items()
+    }
 
 
 def told(
@@ -129,6 +140,11 @@ def _about_note(why: Why, note: NoteFact, slate: Slate, to: Knows) -> str:
     if why is Why.WITH_EDITOR or note.state == "with editor":
         editor = to.names.get(Role.EDITOR, "the editor")
         return f"An author's note waits with {editor} since {since}."
+    if why is Why.OWN_NOTE:
+        return (
+            f"Before you initial, look at your own {note.sort} {note.label}: close it, "
+            "withdraw it, or list it in an OK as corrected."
+        )
     if why is Why.CANNOT_LIST:
         return f"{note.sort.capitalize()} {note.label} cannot be listed by you."
     if why is Why.NOT_ANSWERED:

@@ -34,8 +34,15 @@ def slate_of(item: Item) -> Slate | None:
 
 
 def slates_of(book: Book, items: Sequence[Item] | None = None) -> dict[int, Slate]:
-    """Slates by item, a fixed number of queries however long the book is."""
+    """Slates of a book's items."""
     items = list(items_of_book(book)) if items is None else list(items)
+    for item in items:
+        item.book = book
+    return slates_for(items)
+
+
+def slates_for(items: Sequence[Item]) -> dict[int, Slate]:
+    """Slates by item, a fixed number of queries however many items and books."""
     stages = {item.pk: stage_of(item) for item in items}
     opened = [item for item in items if stages[item.pk] is not None]
     notes = _notes(opened)
@@ -44,7 +51,6 @@ def slates_of(book: Book, items: Sequence[Item] | None = None) -> dict[int, Slat
     for item in opened:
         row = stages[item.pk]
         if row is not None:
-            item.book = book
             found[item.pk] = facts.slate(item, row, notes[item.pk])
     return found
 

@@ -1,0 +1,149 @@
+"""The daybook as each reader may read it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from accounts.models import Person
+from board.books.models import Book, Item
+from board.books.queries import roles_of
+from board.daybook.models import Entry
+from board.daybook.queries import entries_of, names
+from board.daybook.rules import Happened
+from board.permits import Role, sees_kinds_of_initials
+from board.tissue.models import Note
+from board.tissue.queries import sees
+
+H = Happened
+ABOUT_NOTES = frozenset(
+    {
+        H.NOTE_RAISED,
+        H.NOTE_EDITED,
+        H.NOTE_WITHDRAWN,
+        H.REPLIED,
+        H.PASSED_ON,
+        H.DECLINED,
+        H.ANSWERED,
+        H.CLOSED,
+        H.OPENED_AGAIN,
+        H.STET,
+        H.MERGED,
+        H.PAIR_RULED,
+        H.MOVED_ON,
+        H.REFUSED,
+    }
+)
+FOLDER = frozenset({H.UPLOADED, H.PUT_AWAY, H.LAID})
+OWN_OR_HOUSE = frozenset({H.NOT_APPLIED, H.REOPENING_ASKED, H.INITIAL_PULLED})
+
+
+@dataclass(frozen=True)
+class Told:
+    """One entry in words."""
+
+    number: int
+    at: datetime
+    who: str
+    initials: str
+    sentence: str
+    item: str
+    stage: str
+    short_code: str
+    text_version: int | None
+
+
+def daybook_for(person: Person, book: Book, item: Item | None = None) -> list[Told]:
+    """The record, oldest first, without what this reader may not know."""
+    rows = entries_of(book.key)
+    if item is not None:
+        rows = rows.filter(item_key=item.key)
+    entries = list(rows)
+    known = _Known(person, book, {entry.about_key for entry in entries})
+    entries = [entry for entry in entries if known.may(entry)]
+    labels = dict(book.items.values_list("key", "label"))
+    people = names(
+        {entry.by_key for entry in entries}
+        | {str(entry.details.get("whose", "")) for entry in entries}
+    )
+    told = []
+    for place, entry in enumerate(entries, start=1):
+        writer = people.get(entry.by_key)
+        told.append(
+            Told(
+                number=place,
+                at=entry.at,
+                who=writer.name if writer else "the board",
+                initials=writer.initials if writer else "",
+                sentence=known.sentence(entry),
+                item=labels.get(entry.item_key, ""),
+                stage=entry.stage,
+                short_code=f"{entry.checksum[:4]} {entry.checksum[4:8]}".strip(),
+                text_version=entry.text_version,
+            )
+        )
+    return told
+
+
+def may_know(entry: Entry, person: Person, book: Book) -> bool:
+    """Whether this reader may learn that the entry was made."""
+    return _Known(person, book, {entry.about_key}).may(entry)
+
+
+class _Known:
+    """One reader's sight over entries, with the notes fetched once."""
+
+    def __init__(self, person: Person, book: Book, keys: set[str]) -> None:
+        self.person, self.book = person, book
+        self.roles = roles_of(person, book)
+        found = Note.objects.filter(key__in=keys, item__book=book)
+        self.notes = {note.key: note for note in found.select_related("by")}
+
+    def may(self, entry: Entry) -> bool:
+        if not self.roles:
+            return False
+        own = entry.by_key == self.person.key
+        kind = Happened(entry.kind)
+        if kind in FOLDER:
+            return Role.ILLUSTRATOR in self.roles
+        if kind in OWN_OR_HOUSE:
+            return own or sees_kinds_of_initials(self.roles)
+        if kind in ABOUT_NOTES:
+            return self._may_note(entry)
+        return True
+
+    def _may_note(self, entry: Entry) -> bool:
+        note = self.notes.get(entry.about_key)
+        return note is not None and sees(note, self.person, self.book, self.roles)
+
+    def sentence(self, entry: Entry) -> str:
+        return sentence(entry, self)
+
+
+def sentence(entry: Entry, known: _Known) -> str:
+    """What happened, in words this reader may read."""
+    told = entry.details
+    kind = Happened(entry.kind)
+    if kind is H.STANDING_MOVED:
+        return f"{entry.stage}: {told.get('from')} to {told.get('to')}"
+    if kind is H.SENT_UP:
+        return f"sent up {entry.stage}, revision {told.get('revision')}"
+    if kind is H.INITIALLED:
+        shows = sees_kinds_of_initials(known.roles) or entry.by_key == known.person.key
+        return f"initialled {told.get('facet')}" + (
+            f": {told.get('kind')}" if shows else ""
+        )
+    if kind is H.INITIAL_LAPSED:
+        return f"initial for {told.get('facet')} lapsed: {told.get('because')}"
+    if kind is H.SHEET_ISSUED:
+        return f"note sheet {told.get('sheet')} issued"
+    return _plain(kind, told)
+
+
+def _plain(kind: Happened, told: dict[str, object]) -> str:
+    words = [kind.value]
+    for name in ("class", "facet", "answer", "how", "reason", "code", "payer"):
+        if told.get(name):
+            words.append(str(told[name]))
+    reasons = told.get("reasons")
+    if isinstance(reasons, list):
+        words += [str(reason) for reason in reasons]
+    return ": ".join([words[0], ", ".join(words[1:])]) if words[1:] else words[0]
