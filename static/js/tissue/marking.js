@@ -1,0 +1,218 @@
+import { bledSheet, fromMm, toMm } from "#lib/sheet.js";
+import * as tracing from "#lib/tracing.js";
+import { MarkFields } from "#tissue/mark_fields.js";
+import { tissueOfPage } from "#tissue/tissue.js";
+import { whenStanding } from "#viewing/picture.js";
+
+/**
+ * @typedef {import("#lib/sheet.js").Point} Point
+ * @typedef {import("#viewing/stand.js").Stand} Stand
+ * @typedef {import("#lib/tracing.js").Tracing} Tracing
+ */
+
+const SLACK_PX = 5;
+const THIN_PX = 1.5;
+
+/**
+ * `<board-marking>`: the part of a note's form that says where, enlivened: dragging,
+ * clicks alone, keys, or numbers, all four writing the same fields.
+ */
+class BoardMarking extends HTMLElement {
+  #ended = new AbortController();
+  /** @type {Stand | null} */
+  #stand = null;
+  /** @type {Tracing | null} */
+  #tracing = null;
+
+  connectedCallback() {
+    const { signal } = this.#ended;
+    whenStanding(signal, (stand) => {
+      this.#stand = stand;
+      this.#fields = new MarkFields(this, stand.format);
+      this.#begin();
+      this.#listen(signal);
+    });
+  }
+
+  disconnectedCallback() {
+    this.#ended.abort();
+    this.#putDown();
+    this.#show(null);
+  }
+
+  /** @type {MarkFields | null} */
+  #fields = null;
+
+  /** @param {AbortSignal} signal */
+  #listen(signal) {
+    const draw = this.querySelector("[data-draw]");
+    if (draw instanceof HTMLElement) {
+      draw.hidden = false;
+      draw.addEventListener("click", () => this.#takeUp(), { signal });
+    }
+    this.addEventListener("change", (event) => this.#changed(event), { signal });
+    this.addEventListener("input", (event) => this.#typed(event), { signal });
+    this.closest("form")?.addEventListener("reset", () => this.#afterReset(), {
+      signal,
+    });
+    this.addEventListener("board:draw", () => this.#takeUp(), { signal });
+  }
+
+  #begin() {
+    const fields = this.#fields;
+    if (!fields || !this.#stand) return;
+    const within = bledSheet(this.#stand.format);
+    const points = fields.points;
+    const tip = points[0] ?? this.#stand.middle();
+    this.#take(tracing.begun(fields.mark, points, tip, within));
+    if (!fields.mark) this.#show(null);
+  }
+
+  #afterReset() {
+    this.#putDown();
+    setTimeout(() => this.#begin());
+  }
+
+  /** @param {Event} event */
+  #changed(event) {
+    const field = /** @type {HTMLInputElement} */ (event.target);
+    if (field.name === "unit") this.#fields?.showNumbers();
+    if (field.name !== "mark" || !this.#tracing) return;
+    const mark = /** @type {Tracing["mark"]} */ (field.value);
+    this.#take({ ...this.#tracing, mark, points: [], moved: false });
+    if (mark) this.#takeUp();
+    else this.#putDown();
+  }
+
+  /** @param {Event} event */
+  #typed(event) {
+    const field = /** @type {HTMLInputElement} */ (event.target);
+    const points = this.#fields?.typed(field);
+    if (!points || !this.#tracing) return;
+    this.#tracing = { ...this.#tracing, points, moved: false };
+    this.#show(this.#tracing);
+  }
+
+  /** Take the pencil: pointer and keys on the picture now make the mark. */
+  #takeUp() {
+    const stand = this.#stand;
+    if (!stand || !this.#tracing) return;
+    if (!this.#tracing.mark) this.#choosePoint();
+    stand.hand = {
+      press: (at) => this.#step((now) => tracing.pressed(now, stand.toSheet(at))),
+      drag: (at) =>
+        this.#step((now) =>
+          tracing.dragged(now, stand.toSheet(at), this.#far(SLACK_PX)),
+        ),
+      release: () => this.#step((now) => tracing.released(now, this.#far(THIN_PX))),
+      click: (at) => this.#step((now) => tracing.set(now, stand.toSheet(at))),
+      key: (event) => this.#key(event),
+    };
+    stand.viewer.container.classList.add("is-marking");
+    stand.viewer.element.scrollIntoView({ block: "nearest" });
+    stand.canvas.focus({ preventScroll: true });
+    this.#show(this.#tracing);
+  }
+
+  #choosePoint() {
+    this.#fields?.choose("point");
+    if (this.#tracing) this.#tracing = { ...this.#tracing, mark: "point" };
+  }
+
+  #putDown() {
+    if (!this.#stand) return;
+    this.#stand.hand = null;
+    this.#stand.viewer.container?.classList.remove("is-marking");
+  }
+
+  /** @param {number} pixels @returns {number} in widths of the sheet */
+  #far(pixels) {
+    const stand = /** @type {Stand} */ (this.#stand);
+    return pixels / stand.pixelsPerMm / stand.format.widthMm;
+  }
+
+  /** @param {(now: Tracing) => Tracing} how */
+  #step(how) {
+    if (this.#tracing) this.#take(how(this.#tracing));
+  }
+
+  /** @param {Tracing} now */
+  #take(now) {
+    this.#tracing = now;
+    this.#fields?.write(now.mark, now.points);
+    this.#show(now);
+  }
+
+  /** @param {Tracing | null} now */
+  #show(now) {
+    const tissue = tissueOfPage();
+    const drawing = this.#stand?.hand !== null;
+    if (tissue) {
+      tissue.tracing = now?.mark && (drawing || now.points.length > 0) ? now : null;
+      tissue.redraw();
+    }
+    const says = this.querySelector("[data-says]");
+    if (says && now && this.#stand) says.textContent = this.#words(now, drawing);
+  }
+
+  /** @param {Tracing} now @param {boolean} drawing */
+  #words(now, drawing) {
+    const stand = /** @type {Stand} */ (this.#stand);
+    if (!now.mark) return "";
+    const { x, y } = toMm(now.tip, stand.format);
+    const tip = drawing
+      ? ` Pencil tip at ${x.toFixed(0)} mm from the left, ${y.toFixed(0)} mm down.`
+      : "";
+    return `${tracing.stillToDo(now)}${tip}`;
+  }
+
+  /** @param {KeyboardEvent} event @returns {boolean} whether the key was for the pencil */
+  #key(event) {
+    const stand = this.#stand;
+    if (!stand) return false;
+    const mm = event.shiftKey ? 10 : event.altKey ? 0.2 : 2;
+    const by = MOVES[event.key];
+    if (by) {
+      const step = fromMm({ x: by.x * mm, y: by.y * mm }, stand.format);
+      this.#step((now) => tracing.nudged(now, step));
+      this.#follow();
+      return true;
+    }
+    if (event.key === "Enter" || event.key === " ") {
+      this.#step((now) => tracing.set(now, now.tip));
+      return true;
+    }
+    if (event.key === "Backspace") {
+      this.#step(tracing.tookBack);
+      return true;
+    }
+    if (event.key === "Escape") {
+      this.#putDown();
+      this.#show(this.#tracing);
+      this.closest("form")?.querySelector("textarea")?.focus();
+      return true;
+    }
+    return false;
+  }
+
+  /** Keep the pencil tip in view. */
+  #follow() {
+    const stand = this.#stand;
+    if (!stand || !this.#tracing) return;
+    const { x, y } = stand.toScreen(this.#tracing.tip);
+    const { clientWidth, clientHeight } = stand.viewer.container;
+    const right = x < 24 ? -1 : x > clientWidth - 24 ? 1 : 0;
+    const down = y < 24 ? -1 : y > clientHeight - 24 ? 1 : 0;
+    if (right || down) stand.pan(right, down);
+  }
+}
+
+/** @type {Record<string, Point>} */
+const MOVES = {
+  ArrowLeft: { x: -1, y: 0 },
+  ArrowRight: { x: 1, y: 0 },
+  ArrowUp: { x: 0, y: -1 },
+  ArrowDown: { x: 0, y: 1 },
+};
+
+customElements.define("board-marking", BoardMarking);

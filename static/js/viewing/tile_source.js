@@ -1,0 +1,54 @@
+/**
+ * A laid picture as the server tells it; `tiles` is a signed address that runs out.
+ *
+ * @typedef {{ revision: string, width: number, height: number, tile: number,
+ *   levels: number, tiles: string, until: number, small: string, medium: string,
+ *   rect: import("#lib/sheet.js").Rect }} Picture
+ * @typedef {typeof import("openseadragon")} Library
+ */
+
+/** The deep-zoom library, loaded by a plain script before the modules. */
+export function library() {
+  return /** @type {Library} */ (Reflect.get(globalThis, "OpenSeadragon"));
+}
+
+/**
+ * Tell the deep-zoom library where each tile lies; level 0 is the smallest.
+ *
+ * Tiles are asked for through a function, so that a fresh signed address takes effect
+ * without opening the picture again; tiles are kept by revision, not by address. The
+ * stored edge tiles are padded by repeating the last pixels: the library draws only the
+ * part that is picture (`getTileBounds` with `isSource`).
+ *
+ * @param {Picture} picture its `tiles` may be changed later
+ */
+export function tileSource(picture) {
+  const { TileSource } = library();
+  const source = new TileSource({
+    width: picture.width,
+    height: picture.height,
+    tileSize: picture.tile,
+    tileOverlap: 0,
+    minLevel: 0,
+    maxLevel: picture.levels - 1,
+  });
+  const place = (
+    /** @type {number} */ level,
+    /** @type {number} */ column,
+    /** @type {number} */ row,
+  ) => `${level}/${column}_${row}`;
+  return Object.assign(source, {
+    getTileUrl: (
+      /** @type {number} */ level,
+      /** @type {number} */ column,
+      /** @type {number} */ row,
+    ) => {
+      return () => `${picture.tiles}${place(level, column, row)}.jpg`;
+    },
+    getTileHashKey: (
+      /** @type {number} */ level,
+      /** @type {number} */ column,
+      /** @type {number} */ row,
+    ) => `${picture.revision}/${place(level, column, row)}`,
+  });
+}
