@@ -1,0 +1,157 @@
+"""What changed between two pictures laid on one another, and how much."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from board.errors import SizesDiffer
+from board.imaging.colour import Bytes, Floats, delta_e_2000, linear, srgb_to_lab
+from board.imaging.drift import drift, undrifted
+from board.imaging.light import light_between
+from board.imaging.regions import Region, regions_of
+from board.imaging.working import Mask, shrunk
+
+__all__ = ["ChangeMap", "Region", "change_map"]
+
+LONGEST = 2000
+SCALES = (2.0, 6.0, 14.0)
+SURE = (5.0, 2.3, 2.0)
+SHIFT = (0.55, 0.45, 0.35)
+
+
+@dataclass(frozen=True)
+class ChangeMap:
+    """The difference of two laid pictures.
+
+    `delta` is dE00 pixel by pixel after light and paper are evened out, zero where one
+    of the two is not known; `regions` come most important first; `noise_floor` is the
+    dE00 that this pair shows where nothing changed.
+    """
+
+    delta: Floats
+    regions: tuple[Region, ...]
+    noise_floor: float
+
+
+def change_map(
+    before: Bytes, after: Bytes, *, mask: npt.NDArray[np.generic] | None = None
+) -> ChangeMap:
+    """Measure how far each pixel's colour moved between two registered pictures.
+
+    Parameters
+    ----------
+    before, after : uint8 RGB arrays of shape (rows, columns, 3); row r, column c is the
+        same place on the sheet in both
+    mask : array (rows, columns), non-zero where both pictures are known; without it
+        everything is known, and a white strip in the art is a change
+
+    Raises
+    ------
+    SizesDiffer
+
+    References
+    ----------
+    ISO/CIE 11664-6:2022, on Lab blurred at three scales.
+    """
+    if before.shape != after.shape or (
+        mask is not None and mask.shape != before.shape[:2]
+    ):
+        raise SizesDiffer
+    one, _ = shrunk(before, LONGEST)
+    two, _ = shrunk(after, LONGEST)
+    known = _known(mask, one.shape[:2])
+    if min(one.shape[:2]) < 8 or not known.any():
+        return ChangeMap(np.zeros(before.shape[:2], np.float32), (), 0.0)
+    two = undrifted(two, drift(one, two, known))
+    lab1, lab2 = _same_light(one, two, known)
+    delta, excess, floor = _differences(lab1, lab2, known)
+    found = regions_of(excess, delta, known)
+    high, wide = before.shape[:2]
+    if delta.shape != (high, wide):
+        delta = cv2.resize(delta, (wide, high), interpolation=cv2.INTER_LINEAR)
+    return ChangeMap(delta, found, floor)
+
+
+def _known(mask: npt.NDArray[np.generic] | None, shape: tuple[int, ...]) -> Mask:
+    if mask is None:
+        return np.full(shape, 255, np.uint8)
+    solid = np.where(np.asarray(mask) != 0, 255, 0).astype(np.uint8)
+    small = cv2.resize(solid, (shape[1], shape[0]), interpolation=cv2.INTER_AREA)
+    inner = np.where(small == 255, 255, 0).astype(np.uint8)
+    return np.asarray(
+        cv2.erode(inner, np.ones((5, 5), np.uint8), borderValue=255), np.uint8
+    )
+
+
+def _same_light(one: Bytes, two: Bytes, known: Mask) -> tuple[Floats, Floats]:
+    """Give both as Lab in the light of the first, clipping left out."""
+    light = light_between(one, two, known)
+    lit = light.seen(two)
+    mine = linear_of(one)
+    white, black = two >= 253, two <= 2
+    lit = np.where(white & (mine > lit), mine, lit)
+    lit = np.where(black & (mine < lit), mine, lit)
+    lit = np.where((one >= 253) & (lit > mine), mine, lit)
+    lit = np.clip(lit, 0, 1)
+    return srgb_to_lab(one), _lab_of_linear(lit)
+
+
+_LINEAR = linear(np.arange(256, dtype=np.float32) / np.float32(255))
+
+
+def linear_of(picture: Bytes) -> Floats:
+    """Give the linear light 0..1 of an sRGB picture."""
+    return np.asarray(_LINEAR[picture], dtype=np.float32)
+
+
+def _lab_of_linear(light: Floats) -> Floats:
+    encoded = np.where(
+        light <= 0.0031308,
+        light * 12.92,
+        1.055 * np.power(np.maximum(light, 1e-6), 1 / 2.4) - 0.055,
+    )
+    return srgb_to_lab(encoded.astype(np.float32))
+
+
+def _differences(
+    lab1: Floats, lab2: Floats, known: Mask
+) -> tuple[Floats, Floats, float]:
+    """Give dE00 to show, how far it exceeds what needs no change, and the floor."""
+    seen = known > 0
+    weight = seen.astype(np.float32)
+    excess = np.full(known.shape, -9.0, np.float32)
+    shown = np.zeros(known.shape, np.float32)
+    floors = []
+    for sigma, sure, shift in zip(SCALES, SURE, SHIFT, strict=True):
+        one, two = (_blurred(lab, weight, sigma) for lab in (lab1, lab2))
+        delta = delta_e_2000(one, two)
+        floor = float(np.median(delta[seen]))
+        floors.append(floor)
+        slack = shift * np.minimum(_slope(one, sigma), _slope(two, sigma) * 2)
+        slack = slack + 1.2 * floor
+        ratio = (delta - slack) / sure
+        excess = np.maximum(excess, ratio)
+        if sigma == SCALES[0]:
+            shown = delta
+    excess[~seen] = -9
+    shown[~seen] = 0
+    return shown, excess, floors[0]
+
+
+def _blurred(lab: Floats, weight: Floats, sigma: float) -> Floats:
+    """Blur Lab over what is known only."""
+    total = cv2.GaussianBlur(weight, (0, 0), sigma)
+    sums = cv2.GaussianBlur(lab * weight[..., None], (0, 0), sigma)
+    return np.asarray(sums / np.maximum(total, 1e-3)[..., None], dtype=np.float32)
+
+
+def _slope(lab: Floats, sigma: float) -> Floats:
+    """Give the steepest slope nearby, dE a pixel: what a slight shift would cost."""
+    gx, gy = cv2.Sobel(lab, -1, 1, 0) / 8, cv2.Sobel(lab, -1, 0, 1) / 8
+    power = np.sqrt((gx * gx + gy * gy) @ np.array([1, 0.4, 0.4], np.float32))
+    side = 2 * round(sigma) + 1
+    return np.asarray(
+        cv2.dilate(power, np.ones((side, side), np.uint8)), dtype=np.float32
+    )
