@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+import pyvips
 from PIL import Image, ImageCms
 
 Pixels = npt.NDArray[np.uint8]
@@ -81,3 +82,10 @@ def psd(
     parts = struct.pack(">I", 0) + struct.pack(">I", len(resource)) + resource
     parts += struct.pack(">I", 0) + struct.pack(">H", 0)
     return head + parts + planes.astype(f">u{bits // 8}").tobytes()
+
+
+def developed(path: Path, art: Pixels) -> Path:
+    """A developed picture of exactly these pixels."""
+    image = pyvips.Image.new_from_array(art).copy(interpretation="srgb")
+    image.vipssave(str(path), keep="none")
+    return path

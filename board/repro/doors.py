@@ -1,0 +1,192 @@
+"""The doors beside Django: pictures (/t/), originals (/o/) and uploads (/u/).
+
+Raw ASGI, since a tile through a logged-in Django view costs some fifty times as much.
+They know signed plain values and no book; see `grants` for the addresses, `tus` for
+uploads and for the hooks that the board gives them. Mount with
+
+    if scope["type"] == "http" and scope["path"].startswith(PREFIXES):
+        await doors(scope, receive, send)
+"""
+
+import asyncio
+import mimetypes
+import os
+from collections import OrderedDict
+from dataclasses import dataclass
+from pathlib import Path
+
+from board.errors import BoardError
+from board.repro import grants, store
+from board.repro.answers import (
+    GUARDED,
+    Header,
+    Receive,
+    Scope,
+    Send,
+    answer,
+    header,
+    matches,
+    say,
+)
+from board.repro.originals import original_door
+from board.repro.tiles import TileIndex
+from board.repro.tus import upload_door
+
+PREFIXES = ("/t/", "/o/", "/u/")
+OPEN_FILES = 256
+NOWHERE = "There is nothing here."
+ONLY_READ = "This address can only be read."
+READS = {"GET", "HEAD"}
+
+
+@dataclass(frozen=True)
+class OpenPyramid:
+    """A pyramid held open: its file and where its tiles lie."""
+
+    handle: int
+    index: TileIndex
+
+
+class Shelf:
+    """The pyramids looked at lately, held open; the oldest is closed for a new one.
+
+    Only the event loop touches it, so nothing is read from a handle being closed.
+    """
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._open: OrderedDict[Path, OpenPyramid] = OrderedDict()
+
+    def take(self, folder: Path) -> OpenPyramid | None:
+        found = self._open.get(folder)
+        if found is not None:
+            self._open.move_to_end(folder)
+            return found
+        return self._fetch(folder)
+
+    def _fetch(self, folder: Path) -> OpenPyramid | None:
+        try:
+            index = TileIndex.load(folder / "laid.index")
+            handle = os.open(folder / "laid.tif", os.O_RDONLY)
+        except FileNotFoundError:
+            return None
+        found = self._open[folder] = OpenPyramid(handle, index)
+        if len(self._open) > self._most:
+            _folder, oldest = self._open.popitem(last=False)
+            os.close(oldest.handle)
+        return found
+
+    def clear(self) -> None:
+        while self._open:
+            os.close(self._open.popitem()[1].handle)
+
+
+SHELF = Shelf(OPEN_FILES)
+
+
+async def doors(scope: Scope, receive: Receive, send: Send) -> None:
+    """Answer one request to any of the three doors."""
+    path: str = scope["path"]
+    try:
+        if path.startswith("/t/"):
+            await picture_door(scope, send)
+        elif path.startswith("/o/"):
+            await original_door(scope, receive, send)
+        elif path.startswith("/u/"):
+            await upload_door(scope, receive, send)
+        else:
+            await say(send, 404, NOWHERE)
+    except BoardError as refused:
+        await say(send, refused.status, refused.says)
+
+
+async def picture_door(scope: Scope, send: Send) -> None:
+    """Answer a tile `<level>/<column>_<row>.jpg` or a named file of a laid picture."""
+    if scope["method"] not in READS:
+        await say(send, 405, ONLY_READ, [(b"allow", b"GET, HEAD")])
+        return
+    parts = scope["path"].split("/")
+    if not 7 <= len(parts) <= 8:
+        await say(send, 404, NOWHERE)
+        return
+    _, _, expires, person, signature, key, *rest = parts
+    if not grants.opens(
+        key="t/" + key,
+        expires=expires,
+        scope=person,
+        signature=signature,
+        longest_s=grants.life_s(),
+    ):
+        await say(send, 403, grants.PAST)
+        return
+    folder = store.picture_folder(key)
+    if len(rest) == 2:
+        await _tile(scope, send, folder, rest)
+    else:
+        await _file(scope, send, folder, rest[0])
+
+
+def _kept(tag: bytes) -> list[Header]:
+    """Give the headers of what never changes under its address."""
+    age = f"private, max-age={grants.life_s()}, immutable".encode()
+    return [(b"cache-control", age), (b"etag", tag), *GUARDED]
+
+
+def _address(names: list[str]) -> tuple[int, int, int] | None:
+    """Read `["5", "12_3.jpg"]` as level, column and row."""
+    column, middle, row = names[1].removesuffix(".jpg").partition("_")
+    numbers = (names[0], column, row)
+    sound = middle and names[1].endswith(".jpg")
+    if not sound or not all(
+        n.isascii() and n.isdigit() and len(n) < 6 for n in numbers
+    ):
+        return None
+    return int(names[0]), int(column), int(row)
+
+
+async def _tile(scope: Scope, send: Send, folder: Path, names: list[str]) -> None:
+    address = _address(names)
+    picture = SHELF.take(folder)
+    if address is None or picture is None:
+        await say(send, 404, NOWHERE)
+        return
+    level, column, row = address
+    offset, length = picture.index.place(level, column, row)
+    tag = f'"{folder.name}.{level}.{column}_{row}"'.encode()
+    if matches(header(scope, b"if-none-match"), tag):
+        await answer(send, 304, _kept(tag))
+        return
+    headers = [
+        (b"content-type", b"image/jpeg"),
+        (b"content-length", str(length).encode()),
+        *_kept(tag),
+    ]
+    head = scope["method"] == "HEAD"
+    # Read here: a tile out of the page cache takes a fiftieth of a hop to a thread.
+    body = b"" if head else os.pread(picture.handle, length, offset)
+    await answer(send, 200, headers, body)
+
+
+async def _file(scope: Scope, send: Send, folder: Path, name: str) -> None:
+    path = folder / name
+    if not store.PICTURE_FILE.fullmatch(name) or not path.is_file():
+        await say(send, 404, NOWHERE)
+        return
+    tag = f'"{folder.name}.{name}"'.encode()
+    if matches(header(scope, b"if-none-match"), tag):
+        await answer(send, 304, _kept(tag))
+        return
+    kind = mimetypes.guess_type(name)[0] or "application/octet-stream"
+    headers = [
+        (b"content-type", kind.encode()),
+        (b"content-length", str(path.stat().st_size).encode()),
+        *_kept(tag),
+    ]
+    head = scope["method"] == "HEAD"
+    body = b"" if head else await asyncio.to_thread(path.read_bytes)
+    await answer(send, 200, headers, body)
+
+
+def tile_description(key: str) -> dict[str, int]:
+    """Give width, height, tile and levels of a laid picture; NotFound without one."""
+    return TileIndex.load(store.picture_folder(key) / "laid.index").describe()

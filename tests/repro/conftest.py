@@ -1,0 +1,43 @@
+"""What the tests of repro share: a data folder of their own and a server on it."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from board.repro import store
+from board.repro.laying import lay
+from board.repro.sheets import SheetSize, bled_matrix
+from tests.repro import pictures
+from tests.repro.serving import HOOKS, Server, serving
+
+
+@pytest.fixture
+def folder(tmp_path: Path, settings: Any) -> Path:
+    settings.BOARD_FOLDER = tmp_path / "board"
+    settings.BOARD_UPLOAD_HOOKS = HOOKS
+    settings.BOARD_FOLDER.mkdir()
+    return Path(settings.BOARD_FOLDER)
+
+
+@pytest.fixture
+def server(folder: Path) -> Iterator[Server]:
+    with serving(folder) as running:
+        yield running
+
+
+@pytest.fixture
+def laid_key(folder: Path, tmp_path: Path) -> str:
+    """A picture of 1500 x 700 laid under a key."""
+    sheet = SheetSize(100, 50, 3, 5)
+    art = np.ascontiguousarray(pictures.painted(1500, 760))
+    with store.new_picture("picture-1") as fresh:
+        lay(
+            pictures.developed(tmp_path / "art.v", art),
+            bled_matrix(1500, 760, sheet),
+            sheet,
+            fresh,
+        )
+    return "picture-1"
