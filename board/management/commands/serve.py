@@ -80,6 +80,7 @@ class Command(BaseCommand):
     def report(self, folder: Path, host: str, port: int) -> None:
         """Say what a board in earnest still needs."""
         self.stdout.write(f"Folder: {folder}")
+        self.stdout.write(f"Listening on http://{host}:{port}")
         self.stdout.write(mail.sending())
         warning = disk_warning(folder)
         if warning:

@@ -6,12 +6,15 @@ import socket
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
 
 from django.conf import settings
 from django.db import Error as DatabaseError
 from django.db import close_old_connections
 
 from board.errors import BoardError
+from board.management.running.folder import disk_warning
 from board.management.running.supervisor import Child, Supervisor
 from board.revisions.tasks import sweep
 
@@ -65,13 +68,25 @@ def needs_worker() -> bool:
     return backend.startswith("django_tasks_db.")
 
 
-def ring_again() -> None:
-    """Ring for prepared work whose worker went away; a busy database waits its turn."""
-    close_old_connections()
-    try:
-        sweep()
-    except DatabaseError as problem:
-        print(f"The sweep will try again: {problem}", file=sys.stderr)  # noqa: T201
+@dataclass
+class Chores:
+    """What is looked after every few seconds while the board runs."""
+
+    folder: Path
+    warned: str = ""
+
+    def __call__(self) -> None:
+        """Ring for work whose worker went away, and watch the room on the disk."""
+        close_old_connections()
+        try:
+            sweep()
+        except DatabaseError as problem:  # busy, or gone for a moment
+            print(f"The sweep will try again: {problem}", file=sys.stderr)  # noqa: T201
+        warning = disk_warning(self.folder)
+        kind = warning.split("(")[0].split(":")[0]
+        if warning and kind != self.warned:
+            print(warning, file=sys.stderr, flush=True)  # noqa: T201
+        self.warned = kind
 
 
 def supervise(taken: socket.socket, ready: Callable[[], None]) -> int:
@@ -79,7 +94,7 @@ def supervise(taken: socket.socket, ready: Callable[[], None]) -> int:
     children = [server(taken)]
     if needs_worker():
         children.append(worker())
-    keeper = Supervisor(children, chore=ring_again)
+    keeper = Supervisor(children, chore=Chores(Path(settings.BOARD_FOLDER)))
     keeper.start()
     if answers(taken, children[0]):
         ready()
