@@ -298,3 +298,21 @@ def invitation_of(token: str, *, now: datetime | None = None) -> Invitation | No
         expires_at__gt=now or datetime.now(UTC),
     )
     return found.first()
+
+
+def plan_of(item: Item) -> dict[str, float]:
+    """The lengths a drawing of the item's empty sheet needs, in millimetres."""
+    book = item.book
+    gutter = 2 * book.gutter_mm if item.is_double else 0.0
+    return {
+        "width": item.width_mm + 2 * book.bleed_mm,
+        "height": item.height_mm + 2 * book.bleed_mm,
+        "bleed": book.bleed_mm,
+        "trim_width": item.width_mm,
+        "trim_height": item.height_mm,
+        "gutter": gutter,
+        "gutter_from": item.width_mm / 2 - gutter / 2,
+        "safe": book.safe_mm,
+        "safe_width": max(item.width_mm - 2 * book.safe_mm, 0),
+        "safe_height": max(item.height_mm - 2 * book.safe_mm, 0),
+    }

@@ -128,6 +128,16 @@ def story_spreads(extent: int, ends: Ends) -> int:
     return sum(plan.story for plan in items_of(extent, ends))
 
 
+def extent_table(
+    extents: tuple[int, ...] = (24, 32, 36, 40, 48),
+) -> list[tuple[int, int, int]]:
+    """Story spreads by extent: self-ended, separate ends."""
+    return [
+        (pages, story_spreads(pages, Ends.SELF), story_spreads(pages, Ends.SEPARATE))
+        for pages in extents
+    ]
+
+
 def natural_spreads(extent: int, *, signature: int = 16) -> list[tuple[int, int]]:
     """Spreads printed side by side at each signature's centre (ask the printer first)."""
     middles = range(signature // 2, extent, signature)

@@ -1,6 +1,8 @@
 """Marks every page shares: the import map, standings, initials."""
 
 import json
+import secrets
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 
@@ -92,7 +94,9 @@ def initials(pencil: Pencil | None, fallback: str = "?") -> SafeString:
 def field(bound: BoundField, *, rows: int = 0, unit: str = "") -> dict[str, object]:
     """A form's field with label, hint and what is wrong, tied together."""
     widget = bound.field.widget
-    attrs = {"class": "tick-box" if isinstance(widget, CheckboxInput) else "input"}
+    attrs: dict[str, str | bool] = {
+        "class": "tick-box" if isinstance(widget, CheckboxInput) else "input"
+    }
     if rows:
         attrs["rows"] = str(rows)
     hints = [f"{bound.id_for_label}-hint"] if bound.help_text else []
@@ -107,3 +111,35 @@ def field(bound: BoundField, *, rows: int = 0, unit: str = "") -> dict[str, obje
         "is_tick": isinstance(widget, CheckboxInput),
         "unit": unit,
     }
+
+
+@register.inclusion_tag("board/_choices.html")
+def choices(bound: BoundField) -> dict[str, object]:
+    """A group of radio buttons or ticks under one question."""
+    return {"field": bound}
+
+
+@register.simple_tag
+def event() -> SafeString:
+    """A hidden id of what this form will do, so that sending twice does it once."""
+    return format_html(
+        '<input type="hidden" name="event" value="{}">', secrets.token_urlsafe(18)
+    )
+
+
+@register.filter
+def percent(fraction: float) -> str:
+    """A fraction of the sheet as an SVG or CSS length."""
+    return f"{fraction * 100:.4f}%"
+
+
+@register.filter
+def millimetres(length: float) -> str:
+    """A length to the tenth of a millimetre, and in inches to the sixteenth or so."""
+    return f"{length:.1f} mm ({length / 25.4:.3g} in)"
+
+
+@register.filter
+def item(mapping: Mapping[str, object], key: str) -> object:
+    """What a mapping holds for a key that is only known to the template."""
+    return mapping.get(key)
