@@ -14,8 +14,33 @@ from tests.repro import pictures
 from tests.repro.serving import HOOKS, Server, serving
 
 
+@pytest.fixture(scope="session")
+def shared_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("board")
+
+
+@pytest.fixture(scope="session")
+def shared_server(shared_folder: Path) -> Iterator[Server]:
+    with serving(shared_folder) as running:
+        yield running
+
+
 @pytest.fixture
-def folder(tmp_path: Path, settings: Any) -> Path:
+def folder(shared_folder: Path, settings: Any) -> Path:
+    """The data folder of the shared server; every test names its own keys."""
+    settings.BOARD_FOLDER = shared_folder
+    settings.BOARD_UPLOAD_HOOKS = HOOKS
+    return shared_folder
+
+
+@pytest.fixture
+def server(folder: Path, shared_server: Server) -> Server:
+    """One server for all tests that do not kill it."""
+    return shared_server
+
+
+@pytest.fixture
+def own_folder(tmp_path: Path, settings: Any) -> Path:
     settings.BOARD_FOLDER = tmp_path / "board"
     settings.BOARD_UPLOAD_HOOKS = HOOKS
     settings.BOARD_FOLDER.mkdir()
@@ -23,14 +48,10 @@ def folder(tmp_path: Path, settings: Any) -> Path:
 
 
 @pytest.fixture
-def server(folder: Path) -> Iterator[Server]:
-    with serving(folder) as running:
-        yield running
-
-
-@pytest.fixture
 def laid_key(folder: Path, tmp_path: Path) -> str:
     """A picture of 1500 x 700 laid under a key."""
+    if store.picture_folder("picture-1").exists():
+        return "picture-1"
     sheet = SheetSize(100, 50, 3, 5)
     art = np.ascontiguousarray(pictures.painted(1500, 760))
     with store.new_picture("picture-1") as fresh:

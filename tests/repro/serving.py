@@ -20,6 +20,7 @@ from typing import Any
 from uuid import uuid4
 
 import django
+import httpx
 from django.conf import settings
 
 from board.errors import WrongMove
@@ -100,6 +101,7 @@ if os.environ.get("DOORS_FOLDER"):
     os.environ["DJANGO_SETTINGS_MODULE"] = "tests.settings"
     django.setup()
     settings.BOARD_UPLOAD_HOOKS = HOOKS
+    settings.BOARD_ACCEL = os.environ.get("BOARD_ACCEL", "")
 
 
 @dataclass
@@ -116,6 +118,7 @@ class Server:
         self._socket.listen(128)
         self.port: int = self._socket.getsockname()[1]
         self.url = f"http://127.0.0.1:{self.port}"
+        self.http = httpx.Client(base_url=self.url, timeout=30)
         self.start()
 
     def start(self) -> None:
@@ -139,6 +142,7 @@ class Server:
             self._child.wait(5)
         self._child.kill()
         self._child.wait(5)
+        self.http.close()
         self._socket.close()
 
     def resident(self, what: str = "VmRSS") -> int:
