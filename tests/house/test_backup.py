@@ -3,6 +3,7 @@
 import hashlib
 import io
 import os
+import shutil
 import subprocess
 import sys
 import tarfile
@@ -135,9 +136,9 @@ def manage(folder: Path, *words: str) -> "subprocess.CompletedProcess[str]":
     )
 
 
-@pytest.fixture
-def board(tmp_path: Path) -> Path:
-    folder = tmp_path / "board"
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("filled") / "board"
     (folder / "originals").mkdir(parents=True)
     (folder / "originals" / SHA256).write_bytes(ORIGINAL)
     (folder / "secret.txt").write_text("a secret of this one board" * 2)
@@ -153,6 +154,11 @@ def board(tmp_path: Path) -> Path:
     words = [sys.executable, "-c", FILL]
     subprocess.run(words, cwd=CHECKOUT, env=env, check=True)
     return folder
+
+
+@pytest.fixture
+def board(filled: Path, tmp_path: Path) -> Path:
+    return shutil.copytree(filled, tmp_path / "board")
 
 
 def test_standing_and_daybook_are_the_same_after_a_restore(

@@ -12,6 +12,8 @@ from urllib.parse import urlsplit
 CHECKOUT = Path(__file__).resolve().parents[3]
 # They touch no board, so they take the tests' settings and need no secret.
 WITHOUT_A_BOARD = frozenset({"test", "vendor", "makemigrations"})
+# They read files only: any secret does, and an existing board's is left alone.
+FILES_ONLY = frozenset({"compare", "find_clipping", "restore"})
 # The demo must never reach a real board's database, mail or secret.
 HIDDEN_FROM_DEMO = ("BOARD_DATABASE_URL", "BOARD_MAIL_URL", "BOARD_SECRET")
 LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
@@ -30,7 +32,7 @@ def choose_environment(words: Sequence[str]) -> None:
     elif command == "serve":
         choose_address(option(words, "--address"), option(words, "--host"))
         secure_folder(board_folder())
-    elif command == "restore":  # an empty folder has no secret until it is filled
+    elif command in FILES_ONLY:  # "restore": an empty folder has no secret yet
         os.environ["BOARD_SECRET"] = secrets.token_urlsafe(64)
     elif command == "load_demo":
         os.environ.setdefault("BOARD_DEMO", "1")

@@ -7,8 +7,12 @@ from pathlib import Path
 from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
+from django.utils import timezone
 
 from board.management.running import front_end
+from board.management.running.snapshot import copy_sqlite
 
 GIB = 1024**3
 LOW_BELOW = 10 * GIB
@@ -19,8 +23,22 @@ def make_ready(folder: Path) -> None:
     for name in ("originals", "pictures", "parts"):
         (folder / name).mkdir(exist_ok=True)
     front_end.bring_libraries()
+    if copy := copy_before_upgrade(folder):
+        print(f"Bringing the tables up to date; as they were: {copy}", flush=True)  # noqa: T201
     call_command("migrate", interactive=False, verbosity=0)
     collect_static(Path(settings.STATIC_ROOT))
+
+
+def copy_before_upgrade(folder: Path) -> Path | None:
+    """Copy a board's SQLite file aside when its tables are about to change."""
+    if connection.vendor != "sqlite" or not connection.introspection.table_names():
+        return None
+    executor = MigrationExecutor(connection)
+    if not executor.migration_plan(executor.loader.graph.leaf_nodes()):
+        return None
+    copy = folder / f"before-upgrade-{timezone.now():%Y%m%d-%H%M%S}.sqlite3"
+    copy_sqlite(Path(connection.settings_dict["NAME"]), copy)
+    return copy
 
 
 def collect_static(root: Path) -> bool:

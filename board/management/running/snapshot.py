@@ -30,7 +30,13 @@ def take(place: Path) -> tuple[str, Path, dict[str, Any], set[str]]:
 
 
 def _take_sqlite(out: Path) -> tuple[str, Path, dict[str, Any], set[str]]:
-    live = connection.settings_dict["NAME"]
+    copy_sqlite(Path(connection.settings_dict["NAME"]), out)
+    with opened(out) as using:
+        return SQLITE_NAME, out, record.facts(using), record.originals_named(using)
+
+
+def copy_sqlite(live: Path, out: Path) -> None:
+    """Copy a SQLite file as it is at one moment, while it is written to."""
     with (
         closing(sqlite3.connect(live, timeout=20)) as source,
         closing(sqlite3.connect(out)) as target,
@@ -38,10 +44,9 @@ def _take_sqlite(out: Path) -> tuple[str, Path, dict[str, Any], set[str]]:
         source.backup(target)  # one step: under WAL it holds up no writer
         target.execute("PRAGMA journal_mode=DELETE")
         sound = target.execute("PRAGMA integrity_check").fetchone()[0]
+    out.chmod(0o600)
     if sound != "ok":
         raise DatabaseNotCopied(f"The database is damaged: SQLite says {sound}.")
-    with opened(out) as using:
-        return SQLITE_NAME, out, record.facts(using), record.originals_named(using)
 
 
 @contextmanager
