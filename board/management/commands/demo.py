@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management import call_command, get_commands
+from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from accounts.actions import sign_in_link
@@ -18,6 +18,7 @@ from board.management.running.folder import make_ready
 
 FIRST_DAY = 26
 MARK = "demo.txt"
+HALF_DONE = "loading"
 
 
 class Command(BaseCommand):
@@ -44,7 +45,7 @@ class Command(BaseCommand):
             taken = processes.bind("127.0.0.1", port)
             address = f"http://127.0.0.1:{taken.getsockname()[1]}"
             settings.BOARD_ADDRESS = address
-            if fresh:
+            if fresh or self.mark_in(folder) == HALF_DONE:
                 self.empty(folder)
             self.stdout.write("Preparing tables and pages.")
             make_ready(folder)
@@ -54,11 +55,15 @@ class Command(BaseCommand):
             raise CommandError(str(problem)) from problem
         sys.exit(code)
 
+    def mark_in(self, folder: Path) -> str:
+        """Give the day this folder's demo stands on, or nothing without one."""
+        mark = folder / MARK
+        return mark.read_text(encoding="utf-8").strip() if mark.exists() else ""
+
     def load(self, folder: Path, day: int) -> None:
         """Load the demo book unless it is there, on the day asked for."""
-        mark = folder / MARK
-        if mark.exists():
-            there = mark.read_text(encoding="utf-8").strip()
+        there = self.mark_in(folder)
+        if there:
             if there != str(day):
                 self.stdout.write(
                     f"This folder holds day {there}. For day {day} start with --fresh "
@@ -67,14 +72,12 @@ class Command(BaseCommand):
             return
         if Person.objects.exists():
             raise CommandError(
-                "This folder holds a board that is not a demo, or a demo that was "
-                "stopped while loading. Choose another --folder, or --fresh for ours."
+                "This folder holds a board that is not a demo. Choose another --folder."
             )
-        if "load_demo" not in get_commands():
-            self.stderr.write("There is no demo book in this checkout.")
-            return
         self.stdout.write(f"Painting and loading the demo book, day {day}.")
-        call_command("load_demo", day=day)
+        mark = folder / MARK
+        mark.write_text(HALF_DONE, encoding="utf-8")
+        call_command("load_demo", day=day, stdout=self.stdout)
         mark.write_text(f"{day}\n", encoding="utf-8")
 
     def empty(self, folder: Path) -> None:

@@ -19,6 +19,7 @@ def main() -> int:
     config = uvicorn.Config(
         "board.asgi:application",
         access_log=False,
+        lifespan="off",
         log_level="warning",
         server_header=False,
         timeout_graceful_shutdown=3,
