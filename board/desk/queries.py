@@ -1,0 +1,61 @@
+"""What lies on a person's desk, sorted into one pile a book."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import groupby
+
+from accounts.models import Person
+from board.books.models import Book, Item
+from board.books.queries import books_for
+from board.slips.queries.waiting import Waiting, waiting_for
+
+
+@dataclass(frozen=True)
+class Line:
+    """One item that waits, with everything it waits for."""
+
+    item: Item
+    stage: str
+    reasons: tuple[str, ...]
+    since: datetime | None
+
+
+@dataclass(frozen=True)
+class Pile:
+    """What waits on one book."""
+
+    book: Book
+    lines: tuple[Line, ...]
+
+
+def desk_of(person: Person) -> list[Pile]:
+    """Every book of the person's; those where something waits first."""
+    waiting: dict[int, list[Waiting]] = {}
+    for thing in waiting_for(person):
+        waiting.setdefault(thing.book.pk, []).append(thing)
+    piles = [
+        Pile(book, tuple(_lines(waiting.get(book.pk, []))))
+        for book in books_for(person)
+    ]
+    return sorted(piles, key=lambda pile: not pile.lines)
+
+
+def _lines(things: list[Waiting]) -> list[Line]:
+    lines = []
+    for _, group in groupby(things, key=lambda thing: thing.item.pk):
+        same = list(group)
+        first = same[0]
+        reasons = tuple(thing.why for thing in same)
+        lines.append(Line(first.item, first.stage, reasons, first.since))
+    return lines
+
+
+def told(piles: list[Pile]) -> str:
+    """How much waits, in a sentence."""
+    items = sum(len(pile.lines) for pile in piles)
+    books = sum(bool(pile.lines) for pile in piles)
+    if not items:
+        return "Nothing waits for you." if piles else ""
+    thing = "One item waits" if items == 1 else f"{items} items wait"
+    where = "" if books == 1 else f", on {books} books"
+    return f"{thing} for you{where}."

@@ -1,0 +1,114 @@
+"""The wall: every item in page order, as this reader may see it."""
+
+from collections import Counter
+from dataclasses import dataclass
+
+from django.db.models import Case, IntegerField, OuterRef, QuerySet, Subquery, When
+from django.db.models.functions import Coalesce
+
+from accounts.models import Person
+from board.books.models import Book, Item, ItemStage, ItemText
+from board.books.queries import items_of_book, plan_of
+from board.books.rules import STAGES, Standing
+from board.repro.grants import grant_tiles
+from board.revisions.models import Revision
+from board.revisions.queries import scope_of
+from board.slips.queries.sentences import PLAIN, Knows, told
+from board.slips.queries.slates import slates_of, stage_of
+from board.slips.rules.guards import Why, why_not_ok
+from board.slips.rules.slate import Slate
+from board.tissue.models import Note
+from board.wall.rules import Count, counted, first_words
+
+ORDER = Case(
+    *(When(stage=stage.value, then=place) for place, stage in enumerate(STAGES)),
+    output_field=IntegerField(),
+)
+
+
+@dataclass(frozen=True)
+class Hung:
+    """One item on the line."""
+
+    item: Item
+    stage: ItemStage | None
+    held: bool
+    picture: str
+    called: str
+    caption: str
+    counts: tuple[Count, ...]
+    why: str
+    width: float
+    height: float
+
+    @property
+    def open_notes(self) -> int:
+        return sum(count.number for count in self.counts)
+
+    @property
+    def described(self) -> str:
+        """What the picture shows, for who cannot see it."""
+        return (
+            self.item.alt_text or f"{self.item.kind} {self.item.label}, {self.called}"
+        )
+
+
+def wall_of(book: Book, to: Knows) -> list[Hung]:
+    """Every item of the book, in a number of queries that does not grow."""
+    items = list(_with_pictures(items_of_book(book)))
+    slates = slates_of(book, items)
+    return [_hung(item, slates.get(item.pk), to) for item in items]
+
+
+def _with_pictures(items: QuerySet[Item]) -> QuerySet[Item]:
+    """Each item with its current picture, its name and its words, in the same query."""
+    up = Revision.objects.filter(item=OuterRef("pk"), number__isnull=False)
+    newest = up.order_by(ORDER.desc(), "-number")
+    words = ItemText.objects.filter(item=OuterRef("pk")).order_by("-text__number")
+    return items.annotate(
+        picture=Coalesce(Subquery(newest.values("picture")[:1]), ""),
+        shown_stage=Coalesce(Subquery(newest.values("stage")[:1]), ""),
+        shown_number=Coalesce(Subquery(newest.values("number")[:1]), 0),
+        caption=Coalesce(Subquery(words.values("words")[:1]), ""),
+    )
+
+
+def _hung(item: Item, slate: Slate | None, to: Knows) -> Hung:
+    row = stage_of(item)
+    reasons = [PLAIN[Why.SHUT]]
+    if slate is not None:
+        reasons = told(why_not_ok(slate), slate, row, to)
+    shown = item.__dict__  # what the query above wrote beside the columns
+    picture = shown["picture"]
+    plan = plan_of(item)
+    called = f"{shown['shown_stage']}, revision {shown['shown_number']}"
+    return Hung(
+        item=item,
+        stage=row,
+        held=slate is not None and bool(slate.holds),
+        picture=_small(picture, item.book, to.person) if picture else "",
+        called=called if picture else "nothing up yet",
+        caption=first_words(shown["caption"]),
+        counts=_counts(slate, to),
+        why=reasons[0] if reasons else "",
+        width=plan["trim_width"],
+        height=plan["trim_height"],
+    )
+
+
+def _small(picture: str, book: Book, person: Person) -> str:
+    return f"{grant_tiles(picture, scope_of(book, person))}/small.jpg"
+
+
+def _counts(slate: Slate | None, to: Knows) -> tuple[Count, ...]:
+    """Open notes by class, those alone that this reader knows of."""
+    notes = slate.notes if slate else ()
+    order = [word.value for word in Note.Class]
+    return counted([note.sort for note in notes if to.may_see(note)], order)
+
+
+def summary(wall: list[Hung]) -> str:
+    """How the book stands, in a sentence."""
+    counts = Counter(hung.stage.standing if hung.stage else "shut" for hung in wall)
+    order = [word.value for word in Standing if counts[word.value]]
+    return ", ".join(f"{counts[word]} {word}" for word in order) + "."
