@@ -135,7 +135,8 @@ def _marking_error(marks: Points, onto: Points, sheet: SheetSize) -> float:
     """Carry the error of marking through the fit to the trim's corners, in mm."""
     slip = MARK * sheet.width_mm * 2**0.5
     trim = np.asarray(TRIM * _mm(sheet), np.float64)
-    back = carried(np.linalg.inv(fitting.from_points(marks, onto)), trim)
+    turned = np.asarray(np.linalg.inv(fitting.from_points(marks, onto)), np.float64)
+    back = carried(turned, trim)
     total = np.zeros(4)
     for at in range(len(onto)):
         for axis in (0, 1):

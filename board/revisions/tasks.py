@@ -8,7 +8,6 @@ import numpy as np
 from django.db import transaction
 from django_tasks import task
 
-from board.books.models import Item
 from board.books.rules import Stage
 from board.errors import NotUnderstood
 from board.repro import leases, pairs, store, unlaid
@@ -19,9 +18,10 @@ from board.repro.laying import lay
 from board.repro.leases import Lease
 from board.repro.pairs import Placed
 from board.repro.sheets import SheetSize
-from board.revisions.actions import PREPARE, enter_laid, expire_uploads
+from board.revisions.actions import PREPARE, enter_laid
+from board.revisions.actions.uploads import sweep_uploads
 from board.revisions.models import Revision
-from board.revisions.queries import first_of_stage, reference_for
+from board.revisions.queries import first_of_stage, reference_for, sheet_of
 from board.revisions.rules import Declared, across_manners
 
 Laid = Revision.Laid
@@ -53,13 +53,8 @@ def prepare(key: str) -> str:
 
 def sweep() -> int:
     """Ring again for what waits or was let fall; end what was never finished."""
-    expire_uploads()
+    sweep_uploads()
     return leases.sweep(Revision, PREPARE)
-
-
-def sheet_of(item: Item) -> SheetSize:
-    """The item's sheet in millimetres."""
-    return SheetSize(item.width_mm, item.height_mm, item.book.bleed_mm)
 
 
 def _prepare(lease: Lease) -> None:

@@ -1,25 +1,25 @@
 """Reading revisions: current, in the folder, how they lie and where they are seen."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from functools import lru_cache
+from typing import Any
 
 from django.db.models import Q, QuerySet
 
 from accounts.models import Person
 from board.books.models import Book, Item
-from board.books.queries import books_for, items_of_book, latest_open, roles_of
-from board.books.rules import STAGES, Kind, Stage
+from board.books.queries import books_for, roles_of
+from board.books.rules import STAGES, Stage
 from board.errors import NotFound
 from board.permits import Act, may, require
-from board.revisions.models import Revision, Upload
-from board.revisions.rules import (
-    STEP_WORDS,
-    STEPS,
-    Guess,
-    Place,
-    guess_item,
-    how_sure,
-)
+from board.repro import store
+from board.repro.doors import tile_description
+from board.repro.grants import grant_original, grant_tiles
+from board.repro.sheets import Rect, SheetSize, sheet_rect
+from board.repro.unlaid import GLIMPSE, glimpse_key
+from board.revisions.models import Revision
+from board.revisions.rules import STEP_WORDS, STEPS, how_sure
 
 State = Revision.State
 
@@ -34,6 +34,29 @@ class Progress:
     says: str
     share: float
     over: bool
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A laid picture as a viewer takes it; addresses are one person's and run out.
+
+    `tiles` stands before `<level>/<column>_<row>.jpg`, `rect` is what the picture
+    covers on the sheet, `until` the second since 1970 at which the addresses end.
+    """
+
+    revision: str
+    width: int
+    height: int
+    tile: int
+    levels: int
+    rect: Rect
+    tiles: str
+    small: str
+    medium: str
+    until: int
+
+    def as_dict(self) -> dict[str, Any]:
+        return asdict(self)
 
 
 def sent_up(item: Item) -> QuerySet[Revision]:
@@ -76,7 +99,29 @@ def folder_of(item: Item, person: Person) -> QuerySet[Revision]:
     rows = item.revisions.filter(number=None, put_away_at=None)
     if not sees_folder(person, item.book):
         rows = rows.filter(by=person)
-    return rows.order_by("-uploaded_at", "-pk")
+    return rows.select_related("item__book", "by", "laid_on").order_by(
+        "-uploaded_at", "-pk"
+    )
+
+
+def in_folder(book: Book, person: Person) -> QuerySet[Revision]:
+    """Everything in this person's folder on the book, in page order."""
+    rows = Revision.objects.filter(item__book=book, number=None, put_away_at=None)
+    if not sees_folder(person, book):
+        rows = rows.filter(by=person)
+    return rows.select_related("item__book", "by", "laid_on").order_by(
+        "item__position", "-uploaded_at"
+    )
+
+
+def seen_by(person: Person, item: Item) -> QuerySet[Revision]:
+    """The item's revisions that this person may see, the folder's included."""
+    up = Q(number__isnull=False)
+    own = Q(by=person, put_away_at=None)
+    if sees_folder(person, item.book):
+        own = Q(put_away_at=None)
+    rows = item.revisions.filter(up | own)
+    return rows.select_related("item__book", "by", "laid_on")
 
 
 def put_away_in(item: Item, person: Person) -> QuerySet[Revision]:
@@ -100,62 +145,6 @@ def revision_for(person: Person, key: str, act: Act = Act.LOOK) -> Revision:
     if not revision.is_up and revision.by_id != person.pk:
         require(Act.UPLOAD, roles)
     return revision
-
-
-def upload_for(person: Person, key: str) -> Upload:
-    """One's own upload: 404 unless credited on its book and the sender."""
-    found = Upload.objects.select_related("item__book").filter(
-        key=key, by=person, book_key__in=books_for(person).values("key")
-    )
-    upload = found.first()
-    if upload is None:
-        raise NotFound
-    return upload
-
-
-def on_the_way(book: Book, person: Person) -> QuerySet[Upload]:
-    """Uploads of this person that are not yet in the folder, newest first."""
-    open_states = [Upload.State.RECEIVING, Upload.State.ARRIVED, Upload.State.REFUSED]
-    rows = Upload.objects.filter(book_key=book.key, by=person, state__in=open_states)
-    return rows.select_related("item").order_by("-made_at")
-
-
-def places_of(book: Book) -> list[Place]:
-    """The book's items as `rules.guess_item` wants them."""
-    rows = book.items.filter(set_aside=False).order_by("position")
-    return [
-        Place(row.key, Kind(row.kind), row.first_page, row.last_page, row.story)
-        for row in rows
-    ]
-
-
-def guess_for(book: Book, filename: str) -> tuple[Item | None, str, Guess]:
-    """The item and its latest open stage that a file's name speaks of, and why."""
-    guess = guess_item(filename, places_of(book))
-    item = items_of_book(book).filter(key=guess.key).first() if guess.key else None
-    return item, open_stage(item), guess
-
-
-def open_stage(item: Item | None) -> str:
-    """The item's latest open stage, or nothing."""
-    stage = latest_open(list(item.stages.all())) if item else None
-    return stage.stage if stage else ""
-
-
-def same_bytes(item: Item, stage: str, sha256: str) -> str:
-    """Why these bytes may not come in again, or nothing."""
-    now = current(item, stage)
-    if now and now.sha256 == sha256:
-        return (
-            f"This is byte for byte the current revision {now.number} of {item.label}. "
-            "Nothing would change. Send the newer file."
-        )
-    again = item.revisions.filter(
-        stage=stage, sha256=sha256, number=None, put_away_at=None
-    )
-    if again.exists():
-        return f"The very same file already lies in the folder of {item.label}."
-    return ""
 
 
 def reference_for(revision: Revision) -> Revision | None:
@@ -255,3 +244,59 @@ def progress_of(revision: Revision) -> Progress:
         share=1.0 if done else steps / len(STEPS),
         over=done or failed,
     )
+
+
+def scope_of(book: Book, person: Person) -> str:
+    """For whom an address is signed: this person, on this book."""
+    return f"{book.key}:{person.key}"
+
+
+def sheet_of(item: Item) -> SheetSize:
+    """The item's sheet in millimetres."""
+    return SheetSize(item.width_mm, item.height_mm, item.book.bleed_mm)
+
+
+def picture_of(revision: Revision, person: Person) -> Picture | None:
+    """Where this person sees the laid picture, or nothing while it is not laid."""
+    if not is_laid(revision) or not _is_there(revision.picture):
+        return None
+    tiles = grant_tiles(revision.picture, scope_of(revision.item.book, person))
+    return Picture(
+        revision=revision.key,
+        **_described(revision.picture),
+        rect=sheet_rect(sheet_of(revision.item)),
+        tiles=f"{tiles}/",
+        small=f"{tiles}/small.jpg",
+        medium=f"{tiles}/medium.jpg",
+        until=int(tiles.split("/")[2]),
+    )
+
+
+def _is_there(picture: str) -> bool:
+    return (store.picture_folder(picture) / "laid.index").exists()
+
+
+@lru_cache(maxsize=512)
+def _described(picture: str) -> dict[str, int]:
+    # What lies under a picture's key never changes, so it is read once.
+    return tile_description(picture)
+
+
+def small_of(revision: Revision, person: Person, book: Book) -> str:
+    """The address of the small picture, without a look at the disk; for long lists."""
+    if not is_laid(revision):
+        return ""
+    return f"{grant_tiles(revision.picture, scope_of(book, person))}/small.jpg"
+
+
+def glimpse_of(revision: Revision, person: Person) -> str:
+    """The address of the picture as it was sent, upright and not laid."""
+    scope = scope_of(revision.item.book, person)
+    return f"{grant_tiles(glimpse_key(revision.key), scope)}/{GLIMPSE}"
+
+
+def original_of(revision: Revision, person: Person) -> str:
+    """The address of the original, only for those who may download it."""
+    book = revision.item.book
+    require(Act.DOWNLOAD_ORIGINAL, roles_of(person, book))
+    return grant_original(revision.sha256, revision.filename, scope_of(book, person))

@@ -1,0 +1,24 @@
+"""Addresses of the folder's pages, and of uploads and revisions in the API."""
+
+from django.urls import path
+
+from board.revisions import views
+from board.revisions.api import OneRevision, OneUpload, Revisions, Uploads
+
+app_name = "revisions"
+urlpatterns = [
+    path("books/<str:book_key>/send/", views.send, name="send"),
+    path("books/<str:book_key>/match/", views.match, name="match"),
+    path("items/<str:item_key>/folder/", views.folder, name="folder"),
+    path("uploads/<str:key>/end/", views.end, name="end"),
+    path("<str:key>/progress/", views.progress, name="progress"),
+    path("<str:key>/lay/", views.lay, name="lay"),
+    path("<str:key>/put-away/", views.put_away, name="put-away"),
+    path("<str:key>/original/", views.original, name="original"),
+]
+api_urls = [
+    path("uploads/", Uploads.as_view(), name="uploads"),
+    path("uploads/<str:key>/", OneUpload.as_view(), name="upload"),
+    path("items/<str:key>/revisions/", Revisions.as_view(), name="revisions"),
+    path("revisions/<str:key>/", OneRevision.as_view(), name="revision"),
+]
