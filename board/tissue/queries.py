@@ -8,7 +8,7 @@ from django.db.models import Prefetch, QuerySet
 
 from accounts.models import Person
 from board.books.models import Book, Item
-from board.books.queries import Pencil, pencils, roles_of
+from board.books.queries import Pencil, books_for, pencils, roles_of
 from board.errors import NotFound
 from board.permits import Role, may_see_note
 from board.tissue.models import Note, NoteSheet, PairRuling, Reply, SheetLine
@@ -142,8 +142,7 @@ def is_open(note: Note) -> bool:
 def note_for(person: Person, key: str) -> Note:
     """The note, if it exists for this reader."""
     note = (
-        Note.objects.filter(key=key, item__book__credits__person=person)
-        .filter(item__book__credits__ended_at=None)
+        Note.objects.filter(key=key, item__book__in=books_for(person))
         .select_related("item__book", "by", "made_on")
         .first()
     )
@@ -183,6 +182,15 @@ def sheets_for(person: Person, item: Item) -> list[NoteSheet]:
         lines = lines.filter(note__by=person)
     sheets = item.note_sheets.select_related("issued_by", "revision").order_by("number")
     return list(sheets.prefetch_related(Prefetch("lines", lines.order_by("number"))))
+
+
+def sheet_for(person: Person, key: str) -> NoteSheet:
+    """One note sheet, with the lines that this reader may read."""
+    found = NoteSheet.objects.filter(key=key, item__book__in=books_for(person))
+    sheet = found.select_related("item__book").first()
+    if sheet is None:
+        raise NotFound
+    return next(one for one in sheets_for(person, sheet.item) if one.pk == sheet.pk)
 
 
 def open_directions(notes: Iterable[Note], sheet: Sheet) -> list[Placed]:

@@ -11,6 +11,7 @@ from board.permits import Act, Facet, Role, facets_of, may, require
 from board.revisions.models import Revision
 from board.slips.actions.locked import Locked, event_of, lock
 from board.slips.models import Initial
+from board.slips.queries.sentences import TAKEN_OFF
 from board.slips.rules.moves import LATE, Move, after
 from board.tissue.actions import (
     Raised,
@@ -63,7 +64,7 @@ def raise_note(*, by: Person, on: Revision, draft: NoteDraft, event: str) -> Not
     locked.role = role
     locked.enter(Happened.NOTE_RAISED, locked.page_of(note))
     if draft.sort in BLOCKING and note.state in {State.OPEN, State.WITH_EDITOR}:
-        _pull_own(locked, "its giver raised a " + draft.sort)
+        _pull_own(locked)
     locked.settle()
     return note
 
@@ -106,7 +107,8 @@ def begun(locked: Locked, sort: str) -> Note.State:
     return State.LATE if locked.standing in LATE else State.OPEN
 
 
-def _pull_own(locked: Locked, because: str) -> None:
+def _pull_own(locked: Locked) -> None:
+    """Take the writer's initials off; the words betray no note to anybody."""
     mine = Initial.objects.filter(
         slip__item=locked.item,
         slip__stage=locked.stage,
@@ -114,7 +116,7 @@ def _pull_own(locked: Locked, because: str) -> None:
         person=locked.by,
         ended_at=None,
     )
-    locked.lapse([Facet(initial.facet) for initial in mine], because)
+    locked.lapse([Facet(initial.facet) for initial in mine], TAKEN_OFF)
 
 
 def opened(

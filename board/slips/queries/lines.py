@@ -5,19 +5,20 @@ from datetime import datetime
 
 from accounts.models import Person
 from board.books.models import Item, ItemStage
-from board.books.queries import roles_of
+from board.books.queries import books_for, roles_of
 from board.books.rules import Standing
 from board.permits import (
     Act,
     Facet,
     Role,
     facets_of,
+    is_house,
     may,
     sees_kinds_of_initials,
 )
 from board.revisions.models import Revision
 from board.slips.models import Hold, Initial, Reopening
-from board.slips.queries.sentences import Knows, knows, told
+from board.slips.queries.sentences import Knows, because_told, knows, told
 from board.slips.queries.slates import slates_of, stage_of
 from board.slips.rules.guards import (
     Reason,
@@ -95,7 +96,7 @@ def _state(line: Line, slate: Slate, given: Given | None, to: Knows) -> str:
     if given:
         return "initialled"
     if slate.lapsed.get(line.facet):
-        return f"lapsed: {slate.lapsed[line.facet]}"
+        return f"lapsed: {because_told(slate.lapsed[line.facet], to.roles)}"
     if slate.standing is not Standing.HUNG:
         return "blank"
     earlier = slate.before(line)
@@ -190,7 +191,7 @@ def _hold_acts(item: Item, slate: Slate, roles: frozenset[Role]) -> list[str]:
             acts.append("hold")
         if slate.holds:
             acts.append("release")
-    if Reopening.objects.filter(item=item, agreed_at=None, dropped_at=None).exists():
+    if may(Act.REOPEN, roles) and reopening_asked(item):
         acts.append("agree_reopening")
     return acts
 
@@ -204,6 +205,13 @@ def reopening_asked(item: Item) -> Reopening | None:
     """A reopening that waits for the other's word."""
     asked = item.reopenings.filter(agreed_at=None, dropped_at=None)
     return asked.select_related("asked_by").first()
+
+
+def reopening_seen(item: Item, person: Person) -> Reopening | None:
+    """The same, for its asker and the house; nobody else learns of it yet."""
+    asked = reopening_asked(item)
+    house = is_house(roles_of(person, item.book))
+    return asked if asked and (house or asked.asked_by_id == person.pk) else None
 
 
 def listable(item: Item, person: Person) -> list[str]:
@@ -225,8 +233,7 @@ def listable(item: Item, person: Person) -> list[str]:
 def initial_for(person: Person, key: str) -> Initial | None:
     """An initial on a book this person is credited on."""
     return (
-        Initial.objects.filter(key=key, slip__item__book__credits__person=person)
-        .filter(slip__item__book__credits__ended_at=None)
+        Initial.objects.filter(key=key, slip__item__book__in=books_for(person))
         .select_related("slip__item__book")
         .first()
     )

@@ -10,6 +10,7 @@ from board.daybook.models import Entry
 from board.daybook.queries import entries_of, names
 from board.daybook.rules import Happened
 from board.permits import Role, sees_kinds_of_initials
+from board.slips.queries.sentences import because_told
 from board.tissue.models import Note
 from board.tissue.queries import sees
 
@@ -57,7 +58,7 @@ def daybook_for(person: Person, book: Book, item: Item | None = None) -> list[To
     if item is not None:
         rows = rows.filter(item_key=item.key)
     entries = list(rows)
-    known = _Known(person, book, {entry.about_key for entry in entries})
+    known = Known(person, book, entries)
     entries = [entry for entry in entries if known.may(entry)]
     labels = dict(book.items.values_list("key", "label"))
     people = names(
@@ -85,16 +86,18 @@ def daybook_for(person: Person, book: Book, item: Item | None = None) -> list[To
 
 def may_know(entry: Entry, person: Person, book: Book) -> bool:
     """Whether this reader may learn that the entry was made."""
-    return _Known(person, book, {entry.about_key}).may(entry)
+    return Known(person, book, [entry]).may(entry)
 
 
-class _Known:
+class Known:
     """One reader's sight over entries, with the notes fetched once."""
 
-    def __init__(self, person: Person, book: Book, keys: set[str]) -> None:
+    def __init__(self, person: Person, book: Book, entries: list[Entry]) -> None:
         self.person, self.book = person, book
         self.roles = roles_of(person, book)
-        found = Note.objects.filter(key__in=keys, item__book=book)
+        about = {entry.about_key for entry in entries}
+        about |= {str(entry.details.get("other", "")) for entry in entries}
+        found = Note.objects.filter(key__in=about, item__book=book)
         self.notes = {note.key: note for note in found.select_related("by")}
 
     def may(self, entry: Entry) -> bool:
@@ -107,18 +110,20 @@ class _Known:
         if kind in OWN_OR_HOUSE:
             return own or sees_kinds_of_initials(self.roles)
         if kind in ABOUT_NOTES:
-            return self._may_note(entry)
+            return self._may_note(entry.about_key) and (
+                kind is not H.PAIR_RULED or self._may_note(entry.details.get("other"))
+            )
         return True
 
-    def _may_note(self, entry: Entry) -> bool:
-        note = self.notes.get(entry.about_key)
+    def _may_note(self, key: str | None) -> bool:
+        note = self.notes.get(key or "")
         return note is not None and sees(note, self.person, self.book, self.roles)
 
     def sentence(self, entry: Entry) -> str:
         return sentence(entry, self)
 
 
-def sentence(entry: Entry, known: _Known) -> str:
+def sentence(entry: Entry, known: Known) -> str:
     """What happened, in words this reader may read."""
     told = entry.details
     kind = Happened(entry.kind)
@@ -132,9 +137,12 @@ def sentence(entry: Entry, known: _Known) -> str:
             f": {told.get('kind')}" if shows else ""
         )
     if kind is H.INITIAL_LAPSED:
-        return f"initial for {told.get('facet')} lapsed: {told.get('because')}"
+        because = because_told(str(told.get("because", "")), known.roles)
+        return f"initial for {told.get('facet')} lapsed: {because}"
     if kind is H.SHEET_ISSUED:
         return f"note sheet {told.get('sheet')} issued"
+    if kind is H.NOT_APPLIED and entry.by_key != known.person.key:
+        told = {"facet": told.get("facet")}  # the reasons were told to one person only
     return _plain(kind, told)
 
 

@@ -7,13 +7,14 @@ from zoneinfo import ZoneInfo
 
 from accounts.models import Person
 from board.books.models import Book, Credit, Item, ItemStage
-from board.permits import Role, acting_roles, may_see_note
+from board.permits import Role, acting_roles, is_house, may_see_note
 from board.slips.queries.slates import slates_of, stage_of
 from board.slips.rules.guards import Reason, Why, why_not_ok
 from board.slips.rules.slate import NoteFact, Slate
 from board.slips.rules.stations import Line
 
 STILL_LOOKING = "The house is still looking."
+TAKEN_OFF = "taken off by its giver"
 
 
 @dataclass(frozen=True)
@@ -129,7 +130,7 @@ PLAIN = {
 
 def _with_the_artist(lines: int, since: str, to: Knows) -> str:
     who = to.names.get(Role.ILLUSTRATOR, "the illustrator")
-    if not lines:
+    if not lines or to.roles == {Role.AUTHOR}:  # she knows of her own lines only
         return f"With {who} since {since}."
     word = "line" if lines == 1 else "lines"
     return f"With {who} since {since}: {lines} {word} to answer."
@@ -157,6 +158,12 @@ def _about_note(why: Why, note: NoteFact, slate: Slate, to: Knows) -> str:
     return f"{note.sort.capitalize()} {note.label} is open since {since}{answer}."
 
 
+def because_told(because: str, roles: frozenset[Role]) -> str:
+    """Why an initial lapsed; what its giver says of it is for the house to read."""
+    own = because.startswith(("pulled", "refused"))
+    return TAKEN_OFF if own and not is_house(roles) else because
+
+
 def _about_line(why: Why, line: Line, slate: Slate, to: Knows) -> str:
     facet = line.facet.value
     if why is Why.NOT_ASKED:
@@ -165,7 +172,7 @@ def _about_line(why: Why, line: Line, slate: Slate, to: Knows) -> str:
     after = ", ".join(dict.fromkeys(to.who(other) for other in slate.before(line)))
     when = f"after {after}" if after else "may now"
     lapsed = slate.lapsed.get(line.facet)
-    because = f"; lapsed: {lapsed}" if lapsed else ""
+    because = f"; lapsed: {because_told(lapsed, to.roles)}" if lapsed else ""
     return f"{who} has not initialled {facet} ({when}{because})."
 
 
