@@ -1,0 +1,187 @@
+"""Two pictures in, how one lies on the other and what changed out."""
+
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import cv2
+import numpy as np
+from django.conf import settings
+
+from board.imaging import change, registration
+from board.imaging.change import ChangeMap, Region
+from board.imaging.registration import Registration
+from board.imaging.sheet import Matrix
+from board.imaging.working import enlarging, seen_from
+from board.repro import developing, intake
+from board.repro.intake import Pixels
+
+__all__ = [
+    "RECIPE",
+    "ChangeMap",
+    "Compared",
+    "Region",
+    "Registration",
+    "as_json",
+    "compare_files",
+    "compare_laid",
+    "compare_pictures",
+    "drawn",
+    "register_pictures",
+]
+
+RECIPE: Final = "2026-11"
+LONGEST: Final = 2000
+
+
+@dataclass(frozen=True)
+class Compared:
+    """How two files compare; the pictures are working copies, `laid` in before's."""
+
+    registration: Registration
+    changes: ChangeMap | None
+    seconds: float
+    before: Pixels
+    laid: Pixels | None
+
+
+def register_pictures(
+    newer: Pixels, older: Pixels, *, across_manners: bool = False
+) -> Registration:
+    """Find where the newer lies on the older; see `imaging.registration.register`."""
+    return registration.register(newer, older, across_manners=across_manners)
+
+
+def compare_pictures(
+    before: Pixels, after: Pixels, *, mask: Pixels | None = None
+) -> ChangeMap:
+    """Map what changed between two laid pictures; see `imaging.change.change_map`."""
+    return change.change_map(before, after, mask=mask)
+
+
+def compare_laid(
+    before: Pixels, after: Pixels, registered: Matrix
+) -> tuple[ChangeMap, Pixels]:
+    """Lay `after` on `before` by its matrix and map what changed.
+
+    Parameters
+    ----------
+    before, after : uint8 RGB arrays.
+    registered : 3x3, pixels of `after` to pixels of `before`, from pixel middles.
+
+    Returns
+    -------
+    The change map in the frame of `before`, and `after` laid there.
+    """
+    size = (before.shape[1], before.shape[0])
+    laid, mask = seen_from(after, registered, size)
+    return change.change_map(before, laid, mask=mask), laid
+
+
+def compare_files(
+    before: Path, after: Path, *, across_manners: bool = False
+) -> Compared:
+    """Compare two files as they lie on disk.
+
+    Parameters
+    ----------
+    before, after : pictures of any kind the board takes in.
+    across_manners : one is drawn, the other painted: laid by the plan, colours are not
+        compared and there are no changes.
+
+    Returns
+    -------
+    Compared; the registration's matrix takes pixels of the file `after` to pixels of
+    the file `before`, from pixel middles.
+
+    Raises
+    ------
+    PictureRefused, TooLarge
+    """
+    begun = time.perf_counter()
+    older, older_size = _copy_of(before)
+    newer, newer_size = _copy_of(after)
+    found = register_pictures(newer, older, across_manners=across_manners)
+    if found.matrix is None:
+        return Compared(found, None, time.perf_counter() - begun, older, None)
+    changes, laid = _laid_on(older, newer, found.matrix, plan_only=across_manners)
+    full = (
+        _onto(older, older_size)
+        @ found.matrix
+        @ np.linalg.inv(_onto(newer, newer_size))
+    )
+    whole = Registration(
+        full / full[2, 2], found.confidence, found.error_bar, found.reason
+    )
+    return Compared(whole, changes, time.perf_counter() - begun, older, laid)
+
+
+def _laid_on(
+    older: Pixels, newer: Pixels, registered: Matrix, *, plan_only: bool
+) -> tuple[ChangeMap, Pixels]:
+    if not plan_only:
+        return compare_laid(older, newer, registered)
+    laid, _ = seen_from(newer, registered, (older.shape[1], older.shape[0]))
+    return ChangeMap(np.zeros(older.shape[:2], np.float32), (), 0.0), laid
+
+
+def _onto(copy: Pixels, size: tuple[int, int]) -> Matrix:
+    return enlarging(size[0] / copy.shape[1], size[1] / copy.shape[0])
+
+
+def _copy_of(path: Path) -> tuple[Pixels, tuple[int, int]]:
+    """Develop a file into a working copy; gives the developed size too."""
+    allowed = {
+        "max_bytes": int(settings.BOARD_MAX_BYTES),
+        "max_pixels": int(settings.BOARD_MAX_PIXELS),
+    }
+    intake.examine(path, path.name, **allowed)
+    with tempfile.TemporaryDirectory(prefix="board-compare-") as folder:
+        out = Path(folder) / "developed.v"
+        done = developing.develop(path, out, filename=path.name, **allowed)
+        return intake.working_copy(out, LONGEST), (done.width, done.height)
+
+
+def as_json(compared: Compared) -> dict[str, Any]:
+    """Give what `compare` writes for one pair."""
+    found = compared.registration
+    out: dict[str, Any] = {
+        "registered": found.matrix is not None,
+        "confidence": round(found.confidence, 4),
+        "seconds": round(compared.seconds, 3),
+    }
+    if found.matrix is None:
+        return {**out, "reason": found.reason, "mirrored": found.mirrored}
+    regions = compared.changes.regions if compared.changes else ()
+    return {
+        **out,
+        "error_bar_percent": round(100 * found.error_bar, 4),
+        "matrix": found.matrix.tolist(),
+        "changes": [
+            {
+                "bbox": [round(v, 5) for v in (place.x, place.y, place.w, place.h)],
+                "delta_e": round(place.mean, 2),
+                "peak": round(place.peak, 2),
+                "area": round(place.area, 6),
+            }
+            for place in regions
+        ],
+    }
+
+
+def drawn(compared: Compared) -> Pixels:
+    """Draw older, newer laid over it and the change map, one above the other."""
+    before = compared.before
+    if compared.laid is None or compared.changes is None:
+        return before
+    high, wide = before.shape[:2]
+    heat = np.clip(compared.changes.delta * 8, 0, 255).astype(np.uint8)
+    paper = np.repeat((255 - heat)[..., None], 3, axis=2)
+    for place in compared.changes.regions:
+        start = (round(place.x * wide), round(place.y * high))
+        end = (round((place.x + place.w) * wide), round((place.y + place.h) * high))
+        cv2.rectangle(paper, start, end, (170, 60, 40), max(1, wide // 700))
+    gap = np.full((max(4, high // 60), wide, 3), 128, np.uint8)
+    return np.vstack([before, gap, compared.laid, gap, paper])
