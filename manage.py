@@ -75,6 +75,8 @@ def hand_to_django(words: list[str]) -> None:
         execute_from_command_line([sys.argv[0], *words])
     except ImproperlyConfigured as problem:
         stop(str(problem))
+    except KeyboardInterrupt:
+        stop("Stopped.")
 
 
 def hand_to_newer_python() -> NoReturn:
