@@ -1,6 +1,8 @@
 """Entering things in the record; nothing else broadcasts."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
 from typing import Any
@@ -36,6 +38,24 @@ class Writer:
 
 
 THE_BOARD = Writer()
+_replayed: ContextVar[datetime | None] = ContextVar("replayed", default=None)
+
+
+def this_moment() -> datetime:
+    """The moment an act happens at: now, or the calendar's when it is replayed."""
+    return _replayed.get() or datetime.now(UTC)
+
+
+@contextmanager
+def replayed_at(moment: datetime) -> Iterator[None]:
+    """Replay acts as of a moment in the past; only a loader does this."""
+    token = _replayed.set(moment)
+    try:
+        yield
+    finally:
+        _replayed.reset(token)
+
+
 Listener = Callable[[Entry], None]
 _listeners: list[Listener] = []
 
@@ -64,7 +84,7 @@ def enter(
         **asdict(page),
         number=last.number + 1 if last else 1,
         kind=happened.value,
-        at=now or datetime.now(UTC),
+        at=now or this_moment(),
         by_key=by.key,
         role=by.role,
         event=event,

@@ -2,14 +2,14 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 from accounts.models import Person
 from board.books.models import Book, Item, ItemStage
 from board.books.queries import roles_of, text_number_of
 from board.books.rules import Stage, Standing
-from board.daybook.actions import THE_BOARD, Page, Writer, enter
+from board.daybook.actions import THE_BOARD, Page, Writer, enter, this_moment
 from board.daybook.models import Entry
 from board.daybook.rules import Happened
 from board.errors import NotFound, NotUnderstood, WrongMove
@@ -183,7 +183,7 @@ def lock(item: Item, *, by: Person, event: str, role: str = "") -> Locked:
         by=by,
         roles=roles,
         event=event_of(by, event),
-        now=datetime.now(UTC),
+        now=this_moment(),
         row=stage_of(fresh),
         role=role,
     )

@@ -3,7 +3,7 @@
 from django.db import transaction
 
 from accounts.models import Person
-from board.books.actions import texts
+from board.books import actions as books
 from board.books.models import Book, Item, TextVersion
 from board.books.queries import items_of_book, roles_of, text_of
 from board.books.rules import Standing
@@ -40,7 +40,7 @@ def make_text_version(
     if not changed:
         raise NotUnderstood("No words differ from the last text version.")
     _stop(changed, reasons)
-    made = texts.make_text_version(
+    made = books.make_text_version(
         book,
         {item.key: text for item, text in changed.items()},
         by=by,

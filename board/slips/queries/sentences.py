@@ -78,7 +78,8 @@ def told(
     """The reasons as this reader may know them, nothing twice."""
     sentences: list[str] = []
     hidden = False
-    for reason in reasons:
+    listed = slate.listed
+    for reason in sorted(reasons, key=lambda one: _is_listed(one, listed)):
         if reason.note is not None and not to.may_see(reason.note):
             hidden = True
             continue
@@ -86,6 +87,11 @@ def told(
     if hidden:
         sentences.append(STILL_LOOKING)
     return list(dict.fromkeys(sentences))
+
+
+def _is_listed(reason: Reason, listed: frozenset[str]) -> bool:
+    """Lines that an OK as corrected rests on are told last: they wait for the art."""
+    return reason.note is not None and reason.note.key in listed
 
 
 def _sentence(reason: Reason, slate: Slate, row: ItemStage | None, to: Knows) -> str:
@@ -151,6 +157,8 @@ def _about_note(why: Why, note: NoteFact, slate: Slate, to: Knows) -> str:
     if why is Why.NOT_ANSWERED:
         return f"Line {note.label} is not answered yet."
     by = to.initials.get(note.by, "its writer")
+    if why is Why.OPEN_NOTE and note.key in slate.listed:
+        return f"Direction {note.label} is listed: {by} looks again once it is done."
     answer = ""
     if note.answer:
         artist = to.names.get(Role.ILLUSTRATOR, "the illustrator")

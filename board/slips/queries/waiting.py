@@ -74,7 +74,8 @@ def _for_artist(slate: Slate) -> Iterable[str]:
 def _sheet_due(slate: Slate) -> bool:
     if slate.standing is not Standing.HUNG or why_not_issue(slate):
         return False
-    return any(not note.answer for note in slate.blocking)
+    listed = slate.listed
+    return any(not note.answer and note.key not in listed for note in slate.blocking)
 
 
 def _to_close(slate: Slate, to: Knows) -> Iterable[str]:

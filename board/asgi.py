@@ -1,0 +1,29 @@
+"""The one door in: signed pictures and uploads beside Django, pages, and sockets."""
+
+import os
+from typing import Any
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "board.settings")
+
+from django.core.asgi import get_asgi_application
+
+pages = get_asgi_application()
+
+from channels.auth import AuthMiddlewareStack  # noqa: E402
+from channels.routing import URLRouter  # noqa: E402
+from channels.security.websocket import AllowedHostsOriginValidator  # noqa: E402
+
+from board.repro.doors import PREFIXES, doors  # noqa: E402
+from board.viewing.urls import sockets  # noqa: E402
+
+live = AllowedHostsOriginValidator(AuthMiddlewareStack(URLRouter(sockets)))
+
+
+async def application(scope: dict[str, Any], receive: Any, send: Any) -> None:
+    """Send each connection to its door; `receive` and `send` are ASGI's own."""
+    if scope["type"] == "websocket":
+        await live(scope, receive, send)
+    elif scope["type"] == "http" and scope["path"].startswith(PREFIXES):
+        await doors(scope, receive, send)
+    elif scope["type"] == "http":
+        await pages(scope, receive, send)

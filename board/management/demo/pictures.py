@@ -1,0 +1,88 @@
+"""Pictures of the demo book: painted, uploaded as files and prepared."""
+
+import os
+import tempfile
+from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
+from contextvars import copy_context
+from multiprocessing import get_context
+from pathlib import Path
+
+from django.db import connections
+
+from accounts.models import Person
+from board.books.models import Item
+from board.repro import uploads
+from board.repro.store import checksum, part_path
+from board.revisions.actions.uploads import UploadDraft, arrived, start_upload
+from board.revisions.models import Revision
+from board.revisions.queries import is_laid
+from board.revisions.tasks import prepare
+from fixtures.drawing import paint
+
+Wanted = tuple[str, str]  # item label, revision name like sk1
+STAGES = {"th": "thumbnails", "sk": "sketch", "wa": "washes", "fa": "final"}
+HANDS = max(1, min(4, os.cpu_count() or 1))
+
+
+class NotPrepared(Exception):
+    """A demo picture could not be laid; the message says which and why."""
+
+
+class Easel:
+    """Paints what the calendar will want, ahead of need."""
+
+    def __init__(self, wanted: list[Wanted]) -> None:
+        self._folder = tempfile.TemporaryDirectory(prefix="demo-")
+        self._pool = ProcessPoolExecutor(HANDS, mp_context=get_context("spawn"))
+        self._coming: dict[Wanted, Future[object]] = {}
+        for label, name in wanted:
+            out = self._path(label, name)
+            coming = self._pool.submit(paint, label, name, out)
+            self._coming[label, name] = coming
+
+    def take(self, label: str, name: str) -> Path:
+        self._coming[label, name].result()
+        return self._path(label, name)
+
+    def _path(self, label: str, name: str) -> Path:
+        return Path(self._folder.name) / f"{label}_{name}.png"
+
+    def close(self) -> None:
+        self._pool.shutdown(cancel_futures=True)
+        self._folder.cleanup()
+
+
+def upload(path: Path, *, item: Item, stage: str, by: Person) -> Revision:
+    """Bring a file in as the tus door does, and make its revision."""
+    draft = UploadDraft(path.name, path.stat().st_size, item, stage)
+    row = start_upload(by=by, book=item.book, draft=draft)
+    part = part_path(row.key)
+    part.write_bytes(path.read_bytes())
+    arrived(row.key, part, checksum(part))
+    uploads.drop_part(row.key)
+    row.refresh_from_db()
+    if row.refused:
+        raise NotPrepared(f"{path.name}: {row.refused}")
+    return row.revision
+
+
+def prepare_all(revisions: list[Revision]) -> list[Revision]:
+    """Prepare pictures side by side; all of them must be laid in the end."""
+    with ThreadPoolExecutor(HANDS) as hands:
+        keys = [revision.key for revision in revisions]
+        coming = [hands.submit(copy_context().run, _prepare, key) for key in keys]
+        for one in coming:
+            one.result()
+    for revision in revisions:
+        revision.refresh_from_db()
+        if not is_laid(revision):
+            why = revision.failure or revision.unlaid_because
+            raise NotPrepared(f"{revision.item.label} {revision.stage}: {why}")
+    return revisions
+
+
+def _prepare(key: str) -> None:
+    try:
+        prepare.call(key)
+    finally:
+        connections.close_all()

@@ -1,0 +1,113 @@
+"""Replays the calendar up to a day."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from itertools import groupby
+
+from board.daybook.actions import replayed_at
+from board.management.demo import opening, rounds
+from board.management.demo.pictures import (
+    STAGES,
+    Easel,
+    Wanted,
+    prepare_all,
+    upload,
+)
+from board.management.demo.story import Facts, Story
+from board.slips.actions import stages
+
+OPENS_ON = 26
+LAST_DAY = 89  # clearance (from day 90) comes with the room of sources
+
+Say = Callable[[str], None]
+
+
+class Replay:
+    """The calendar as acts, one after another, each at its own moment."""
+
+    def __init__(self, day: int, say: Say) -> None:
+        self.day, self.say = day, say
+        start = datetime.now(UTC) - timedelta(days=day, hours=8)
+        self.story = Story(start)
+        self.easel = Easel(self._wanted())
+        self.acts: dict[str, Callable[[Story, Facts], None]] = {
+            "make book": opening.make_book,
+            "text version": opening.text_version,
+            "open stage": self._open_stage,
+            "waive": self._waive,
+            "send up": self._send_up,
+            "raise notes": rounds.raise_notes,
+            "author notes": rounds.author_notes,
+            "rule pairs": rounds.rule_pairs,
+            "merge": rounds.merge,
+            "note sheet": rounds.note_sheet,
+            "answers": rounds.answers,
+            "close answered": rounds.close_answered,
+            "close": rounds.close_named,
+            "answer and close": rounds.answer_and_close,
+            "initial": rounds.initial,
+            "initial as corrected": rounds.initial_as_corrected,
+            "late initial": rounds.late_initial,
+            "refuse": rounds.refuse,
+            "stet": rounds.stet,
+            "hold": rounds.hold,
+            "sitting": self._nothing,
+        }
+
+    def run(self) -> Story:
+        try:
+            for day, events in groupby(self.story.until(self.day), _day):
+                self.say(f"day {day}")
+                for place, event in enumerate(events):
+                    with replayed_at(self.story.moment(day, place)):
+                        self.acts[event["act"]](self.story, event)
+        finally:
+            self.easel.close()
+        return self.story
+
+    def _wanted(self) -> list[Wanted]:
+        labels = [row["label"] for row in self.story.facts["items"]]
+        wanted: list[Wanted] = []
+        for event in self.story.until(self.day):
+            if event["act"] == "send up":
+                named = labels if event["items"] == "all" else event["items"]
+                wanted += [(label, event["rev"]) for label in named]
+        return wanted
+
+    def _nothing(self, story: Story, event: Facts) -> None:
+        """Sittings leave no record yet; what was decided there is in the notes."""
+
+    def _open_stage(self, story: Story, event: Facts) -> None:
+        for item in story.items_of(event):
+            stages.open_stage(
+                by=story.people[event["by"]],
+                item=item,
+                stage=event["stage"],
+                event=story.event(),
+            )
+
+    def _waive(self, story: Story, event: Facts) -> None:
+        for item in story.items_of(event):
+            stages.waive_stage(
+                by=story.people[event["by"]],
+                item=item,
+                stage=event["stage"],
+                reason=event["reason"],
+                event=story.event(),
+            )
+
+    def _send_up(self, story: Story, event: Facts) -> None:
+        by, stage = story.people[event["by"]], STAGES[event["rev"][:2]]
+        items = story.items_of(event)
+        came = [
+            upload(
+                self.easel.take(item.label, event["rev"]), item=item, stage=stage, by=by
+            )
+            for item in items
+        ]
+        for revision in prepare_all(came):
+            stages.send_up(by=by, revision=revision, event=story.event())
+
+
+def _day(event: Facts) -> int:
+    return int(event["day"])

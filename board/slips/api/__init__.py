@@ -1,0 +1,1 @@
+"""Notes, note sheets, initials and moves for programs; thin: fetch, act, tell."""

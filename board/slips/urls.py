@@ -1,0 +1,23 @@
+"""Addresses of sign-off for programs; pages of it are the viewing room's."""
+
+from django.urls import URLPattern, path
+
+from board.slips.api import initials, moves, notes, sheets
+
+api_urls: list[URLPattern] = [
+    path("books/<key:key>/events/", moves.Events.as_view(), name="events"),
+    path("items/<key:key>/notes/", notes.Notes.as_view(), name="notes"),
+    path("items/<key:key>/pairs/", sheets.Pairs.as_view(), name="pairs"),
+    path(
+        "items/<key:key>/note-sheets/", sheets.NoteSheets.as_view(), name="note-sheets"
+    ),
+    path("items/<key:key>/initials/", initials.Initials.as_view(), name="initials"),
+    path("items/<key:key>/receipt/", initials.Receipt.as_view(), name="receipt"),
+    path("items/<key:key>/refusals/", initials.Refusals.as_view(), name="refusals"),
+    path("items/<key:key>/moves/", moves.Moves.as_view(), name="moves"),
+    path("notes/<key:key>/", notes.OneNote.as_view(), name="note"),
+    path("notes/<key:key>/replies/", notes.Replies.as_view(), name="replies"),
+    path("notes/<key:key>/acts/", notes.NoteActs.as_view(), name="note-acts"),
+    path("note-sheets/<key:key>/", sheets.OneNoteSheet.as_view(), name="note-sheet"),
+    path("initials/<key:key>/pull/", initials.Pull.as_view(), name="pull"),
+]

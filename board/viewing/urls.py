@@ -1,0 +1,24 @@
+"""Addresses of the viewing room, below /rooms/, and the live line of a book."""
+
+from django.urls import path
+
+from board.viewing.consumers import Live
+from board.viewing.views import acts, daybook, room, table
+
+app_name = "viewing"
+
+urlpatterns = [
+    path("books/<str:key>/daybook/", daybook.of_book, name="book-daybook"),
+    path("notes/<str:key>/<str:act>/", acts.on_note, name="note-act"),
+    path("<str:key>/", room.room, name="item"),
+    path("<str:key>/parts/", room.parts, name="parts"),
+    path("<str:key>/pictures.json", room.pictures, name="pictures"),
+    path("<str:key>/notes/", acts.new_note, name="new-note"),
+    path("<str:key>/slip/<str:act>/", acts.on_slip, name="slip-act"),
+    path("<str:key>/slip/<str:act>/<str:subject>/", acts.on_slip, name="slip-act-on"),
+    path("<str:key>/light-table/", table.light_table, name="light-table"),
+    path("<str:key>/light-table/comparison/", table.comparison, name="comparison"),
+    path("<str:key>/daybook/", daybook.of_item, name="item-daybook"),
+]
+
+sockets = [path("live/<str:key>/", Live.as_asgi())]
