@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management import call_command, get_commands
+from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connection, connections
 from django.db.migrations.loader import MigrationLoader
@@ -88,8 +88,10 @@ class Command(BaseCommand):
             raise archive.BackupDamaged(
                 f"What came back is not the same: {', '.join(wrong)}. Nothing was kept."
             )
-        if "check_daybook" in get_commands():
+        try:
             call_command("check_daybook", stdout=self.stdout)
+        except CommandError as problem:  # it is as it was: that is what a restore owes
+            self.stderr.write(f"It was so when the backup was taken: {problem}")
 
     def undo(self, folder: Path, *, existed: bool) -> None:
         """Take away what was written."""

@@ -14,12 +14,14 @@ from django.db import Error as DatabaseError
 from django.db import close_old_connections
 
 from board.errors import BoardError
+from board.light_table.tasks import sweep as sweep_comparisons
 from board.management.running.folder import disk_warning
 from board.management.running.supervisor import Child, Supervisor
-from board.revisions.tasks import sweep
+from board.revisions.tasks import sweep as sweep_revisions
 
 DEFAULT_PORT = 8000
 WEB = "board.management.running.web"
+SWEEPS = (sweep_revisions, sweep_comparisons)
 READY_WITHIN_S = 30.0
 
 
@@ -79,7 +81,8 @@ class Chores:
         """Ring for work whose worker went away, and watch the room on the disk."""
         close_old_connections()
         try:
-            sweep()
+            for sweep in SWEEPS:
+                sweep()
         except DatabaseError as problem:  # busy, or gone for a moment
             print(f"The sweep will try again: {problem}", file=sys.stderr)  # noqa: T201
         warning = disk_warning(self.folder)
