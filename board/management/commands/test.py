@@ -32,12 +32,16 @@ class Command(BaseCommand):
         parser.add_argument(
             "--nothing-skipped", action="store_true", help="a skip is a failure"
         )
+        parser.add_argument(
+            "--keep-going", action="store_true", help="go on after a failing group"
+        )
         parser.add_argument("words", nargs="*", help="after --: only this, by pytest")
 
     def handle(
-        self, *, fast: bool, nothing_skipped: bool, words: list[str], **_options: Any
+        self, *, fast: bool, nothing_skipped: bool, words: list[str], **options: Any
     ) -> None:
         """Run and end with the sum."""
+        self.keep_going: bool = options["keep_going"]
         started = time.monotonic()
         whole = steps.Outcome()
         try:
@@ -71,7 +75,7 @@ class Command(BaseCommand):
             if reached:
                 for step in group.steps():
                     whole.add(steps.run(step))
-                reached = not whole.failed
+                reached = self.keep_going or not whole.failed
             else:
                 whole.skips.append(f"{group.name}: not reached")
         late = ("services", "browser")
@@ -94,7 +98,7 @@ class Command(BaseCommand):
                 return
             for step in suite.service_steps(found) if found else []:
                 whole.add(steps.run(step))
-        if whole.failed:
+        if whole.failed and not self.keep_going:
             whole.skips.append("browser: not reached")
         elif chromium:
             for step in suite.browser_steps(chromium):
