@@ -20,6 +20,9 @@ IGNORED_PROFILE = (
     "The colour profile inside the file could not be used, so its colours are "
     "taken as plain {kind}."
 )
+TOO_WIDE = (
+    "The picture is larger than the board can develop. Send it at a lower resolution."
+)
 NO_CMYK_PROFILE = (
     "The file is CMYK without a profile, so its colours on the screen are a guess."
 )
@@ -51,6 +54,8 @@ def develop(
     except pyvips.Error as cause:
         if "No space left" in str(cause):
             raise DiskNearlyFull from cause
+        if "File too large" in str(cause):
+            raise PictureRefused(TOO_WIDE) from cause
         raise loading.damaged(seen.format) from cause
     return Developed(str(out), plain.width, plain.height, tuple(noted))
 

@@ -106,7 +106,7 @@ def open_picture(path: Path, seen: Overlooked) -> pyvips.Image:
 
 def _vips(path: Path, found: str, access: str) -> pyvips.Image:
     load = getattr(pyvips.Image, LOADERS[found])
-    return load(str(path), access=access, fail_on="truncated", revalidate=True)
+    return load(str(path), access=access, fail_on="error", revalidate=True)
 
 
 def _look_vips(path: Path, found: str) -> Overlooked:
@@ -146,9 +146,7 @@ def colour_bands(image: pyvips.Image) -> int:
 
 def _tiff_extra(path: Path) -> int:
     """Give the kind of the first extra channel; 0 is none, or not transparency."""
-    pages = tiffs.directories(
-        path, frozenset({tiffs.NEW_SUBFILE_TYPE, tiffs.EXTRA_SAMPLES})
-    )
+    pages = tiffs.directories(path, tiffs.LAYOUT)
     # Bit 0 marks a reduced copy, bit 2 a mask: neither is a page of its own.
     whole = [
         page for page in pages if not page.get(tiffs.NEW_SUBFILE_TYPE, (0,))[0] & 5
@@ -157,6 +155,9 @@ def _tiff_extra(path: Path) -> int:
         raise PictureRefused(
             f"The TIFF holds {len(whole)} pages. Save each spread as a file of its own."
         )
+    # libtiff reads a cut file without complaint, so its end is looked for here.
+    if any(tiffs.end_of(page) > path.stat().st_size for page in pages[:1]):
+        raise damaged("TIFF")
     return pages[0].get(tiffs.EXTRA_SAMPLES, (0,))[0] if pages else 0
 
 

@@ -18,6 +18,19 @@ NEW_SUBFILE_TYPE, IMAGE_WIDTH, IMAGE_LENGTH = 254, 256, 257
 EXTRA_SAMPLES, TILE_OFFSETS, TILE_BYTE_COUNTS = 338, 324, 325
 TILE_WIDTH, JPEG_TABLES, COMPRESSION = 322, 347, 259
 
+STRIP_OFFSETS, STRIP_BYTE_COUNTS = 273, 279
+LAYOUT = frozenset(
+    {
+        NEW_SUBFILE_TYPE,
+        EXTRA_SAMPLES,
+        STRIP_OFFSETS,
+        STRIP_BYTE_COUNTS,
+        TILE_OFFSETS,
+        TILE_BYTE_COUNTS,
+    }
+)
+"""The fields that say where the pixels lie and what kind of page it is."""
+
 MOST_DIRECTORIES = 64
 MOST_VALUES = 1 << 22
 # Field types whose values are whole numbers: bytes, shorts, longs, undefined, long8s.
@@ -51,6 +64,18 @@ def directories(path: Path, wanted: frozenset[int]) -> list[Directory]:
                 "The TIFF file is damaged: its list of pages cannot be read. "
                 "Save a new copy and send that."
             ) from cause
+
+
+def end_of(page: Directory) -> int:
+    """Give where a page's last strip or tile ends, in bytes from the file's begin."""
+    ends = [0]
+    for offsets, counts in (
+        (STRIP_OFFSETS, STRIP_BYTE_COUNTS),
+        (TILE_OFFSETS, TILE_BYTE_COUNTS),
+    ):
+        pairs = zip(page.get(offsets, ()), page.get(counts, ()), strict=False)
+        ends.extend(offset + count for offset, count in pairs)
+    return max(ends)
 
 
 def _read(file: BinaryIO, wanted: frozenset[int]) -> list[Directory]:
