@@ -18,6 +18,15 @@ ALWAYS = (401, 403, 404, 405, 406)
 WITH_BODY = (400, 409, 413, 415, 422)
 
 
+class PreconditionNeeded(BoardError):
+    """A change that does not say which version it changes (RFC 6585)."""
+
+    status = 428
+    says = (
+        "Say which version you change: send the ETag that you read it with as If-Match."
+    )
+
+
 class ProblemSerializer(serializers.Serializer[Any]):
     """What went wrong and what to do next, as problem details (RFC 9457)."""
 

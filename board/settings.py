@@ -192,12 +192,11 @@ X_FRAME_OPTIONS = "DENY"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 
 REST_FRAMEWORK = {
-    "DEFAULT_AUTHENTICATION_CLASSES": [
-        "rest_framework.authentication.SessionAuthentication"
-    ],
+    "DEFAULT_AUTHENTICATION_CLASSES": ["board.by_session.BySession"],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_METADATA_CLASS": None,
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "EXCEPTION_HANDLER": "board.problems.problem",
     "UNAUTHENTICATED_USER": None,
@@ -207,6 +206,13 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "The spread review board for picture books.",
     "VERSION": "1",
     "OAS_VERSION": "3.1.0",
+    "COMPONENT_SPLIT_PATCH": False,
+    "ENUM_NAME_OVERRIDES": {
+        "Role": "board.slips.api.asking.ROLES",
+        "NoteClass": "board.tissue.rules.CLASSES",
+        "ItemKind": "board.viewing.api.ITEM_KINDS",
+        "InitialKind": "board.slips.api.asking.INITIAL_KINDS",
+    },
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
 }

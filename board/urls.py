@@ -1,10 +1,28 @@
 """Every address of the board."""
 
-from django.urls import URLPattern, URLResolver, include, path
+from django.urls import URLPattern, URLResolver, include, path, re_path
+from drf_spectacular.views import SpectacularJSONAPIView
+
+from board.programs import Index, Nowhere
+from board.revisions.urls import api_urls as revision_urls
+from board.slips.urls import api_urls as slip_urls
+from board.viewing.api import api_urls as item_urls
+
+for_programs: list[URLPattern] = [
+    path("", Index.as_view(), name="index"),
+    path("schema/", SpectacularJSONAPIView.as_view(), name="schema"),
+    *item_urls,
+    *revision_urls,
+    *slip_urls,
+    re_path("", Nowhere.as_view(), name="nowhere"),
+]
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("people/", include("accounts.urls")),
     path("books/", include("board.books.urls")),
+    path("pictures/", include("board.revisions.urls")),
+    path("rooms/", include("board.viewing.urls")),
     path("wall/", include("board.wall.urls")),
+    path("api/", include((for_programs, "api"))),
     path("", include("board.desk.urls")),
 ]

@@ -6,13 +6,14 @@ from rest_framework import serializers
 
 from board.books.rules import STAGES
 from board.permits import Facet, Role
-from board.slips.models import Reopening
+from board.slips.models import Initial, Reopening
 from board.tissue.models import Note, PairRuling
 from board.tissue.rules import CLASSES, LONGEST_WORDS, MOST_POINTS
 
 STAGE_NAMES = [stage.value for stage in STAGES]
 FACETS = [facet.value for facet in Facet]
 ROLES = [role.value for role in Role]
+INITIAL_KINDS = Initial.Kind.values
 MARKS = ["", "point", "box", "loop"]
 LONGEST_REASON = 1000
 NOTE_ACTS = (

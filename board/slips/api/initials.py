@@ -17,6 +17,7 @@ from board.revisions.queries import revision_for
 from board.slips.actions import initials
 from board.slips.api.asking import (
     FACETS,
+    INITIAL_KINDS,
     InitialDraftSerializer,
     PullSerializer,
     RefusalDraftSerializer,
@@ -37,7 +38,7 @@ class InitialSerializer(serializers.Serializer[Any]):
 
     key = serializers.CharField()
     facet = serializers.ChoiceField(FACETS)
-    kind = serializers.ChoiceField(Initial.Kind.values)
+    kind = serializers.ChoiceField(INITIAL_KINDS)
     checksum = serializers.CharField(help_text="SHA-256 of the picture it is bound to.")
     text_version = serializers.IntegerField()
     at = serializers.DateTimeField()

@@ -69,7 +69,9 @@ class NoteSerializer(serializers.Serializer[Any]):
     stage = serializers.ChoiceField(STAGE_NAMES)
     revision = serializers.CharField(help_text="On which it was made.")
     superseded = serializers.BooleanField(help_text="Whether a newer one is up.")
-    label = serializers.CharField(help_text="Line and initials; initials until issued.")
+    label = serializers.CharField(  # type: ignore[assignment]  # the member's name
+        help_text="Line and initials; initials until issued."
+    )
     sort = serializers.ChoiceField(CLASSES)
     facet = serializers.ChoiceField(FACETS)
     words = serializers.CharField()

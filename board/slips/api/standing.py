@@ -7,8 +7,8 @@ from rest_framework import serializers
 
 from accounts.models import Person
 from board.books.models import Item
-from board.slips.api.asking import FACETS, ROLES, STAGE_NAMES
-from board.slips.models import Hold, Initial, Reopening
+from board.slips.api.asking import FACETS, INITIAL_KINDS, ROLES, STAGE_NAMES
+from board.slips.models import Hold, Reopening
 from board.slips.queries.lines import (
     acts_on,
     holds_on,
@@ -30,7 +30,7 @@ class SlipLineSerializer(serializers.Serializer[Any]):
     who = serializers.CharField(allow_blank=True)
     state = serializers.CharField()
     initials = serializers.CharField(allow_blank=True)
-    kind = serializers.ChoiceField(["", *Initial.Kind.values], allow_blank=True)
+    kind = serializers.ChoiceField(["", *INITIAL_KINDS], allow_blank=True)
     at = serializers.DateTimeField(allow_null=True)
     mine = serializers.BooleanField()
     initial_key = serializers.CharField(allow_blank=True)

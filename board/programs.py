@@ -1,0 +1,137 @@
+"""What the doors for programs share: who asks, pages of answers, the schema."""
+
+from collections.abc import Sequence
+from typing import Any, TypeVar
+
+from django.db.models import Model, QuerySet
+from django.urls import register_converter
+from drf_spectacular.authentication import SessionScheme
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework import serializers
+from rest_framework.pagination import CursorPagination
+from rest_framework.permissions import AllowAny
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.reverse import reverse
+from rest_framework.views import APIView
+
+from accounts.models import Person
+from board.errors import NotFound
+from board.problems import problems
+
+M = TypeVar("M", bound=Model)
+
+KEY = OpenApiParameter(
+    "key",
+    str,
+    OpenApiParameter.PATH,
+    description="The unguessable key.",
+    pattern="^[A-Za-z0-9_-]{1,16}$",
+)
+CURSOR = OpenApiParameter("cursor", str, description="Taken from `next`; opaque.")
+
+
+class KeyConverter:
+    """A key in an address; anything else is no address of ours."""
+
+    regex = "[A-Za-z0-9_-]{1,16}"
+
+    def to_python(self, value: str) -> str:
+        return value
+
+    def to_url(self, value: str) -> str:
+        return value
+
+
+register_converter(KeyConverter, "key")
+
+
+class BySessionScheme(SessionScheme):  # type: ignore[no-untyped-call]  # theirs
+    """Tell the schema that BySession is a session cookie."""
+
+    target_class = "board.by_session.BySession"
+
+
+def person_of(request: Request) -> Person:
+    """Who asks; the permission class let nobody else through."""
+    person = request.user
+    if not isinstance(person, Person):
+        raise NotFound
+    return person
+
+
+def read(serializer: type[serializers.Serializer[Any]], request: Request) -> Any:
+    """What was sent, checked; 422 with `fields` where it does not fit."""
+    sent = serializer(data=request.data)
+    sent.is_valid(raise_exception=True)
+    return sent.validated_data
+
+
+class Pages(CursorPagination):
+    """Pages of rows whose neighbours are named in the body and in Link (RFC 8288)."""
+
+    page_size = 40
+
+    def __init__(self, *ordering: str) -> None:
+        super().__init__()
+        self.ordering = ordering
+
+    def rows(self, rows: QuerySet[M], request: Request, view: APIView) -> list[M]:
+        """The rows of the page that was asked for."""
+        return list(self.paginate_queryset(rows, request, view) or [])
+
+    def answer(self, told: Sequence[Any]) -> Response:
+        """The page, with its neighbours."""
+        links = {"next": self.get_next_link(), "prev": self.get_previous_link()}
+        body = {"next": links["next"], "previous": links["prev"], "results": told}
+        return Response(body, headers=link_header(links))
+
+
+def link_header(links: dict[str, str | None]) -> dict[str, str]:
+    """The Link header that names the neighbours there are."""
+    named = [f'<{url}>; rel="{rel}"' for rel, url in links.items() if url]
+    return {"Link": ", ".join(named)} if named else {}
+
+
+class PageSerializer(serializers.Serializer[Any]):
+    """A page of answers; the same neighbours stand in the Link header."""
+
+    next = serializers.CharField(allow_null=True)
+    previous = serializers.CharField(allow_null=True)
+
+
+class IndexSerializer(serializers.Serializer[Any]):
+    """Where a program begins."""
+
+    name = serializers.CharField(help_text="Whose session this is.")
+    initials = serializers.CharField()
+    books = serializers.CharField()
+    uploads = serializers.CharField()
+    schema = serializers.CharField()
+
+
+class Index(APIView):
+    """The front door."""
+
+    @extend_schema(operation_id="index", responses={200: IndexSerializer, **problems()})
+    def get(self, request: Request) -> Response:
+        """Who you are here and where to go on."""
+        person = person_of(request)
+        ways = {
+            name: reverse(f"api:{name}", request=request)
+            for name in ("books", "uploads", "schema")
+        }
+        told = {"name": person.name, "initials": person.initials, **ways}
+        return Response(IndexSerializer(told).data)
+
+
+@extend_schema(exclude=True, responses=OpenApiTypes.NONE)
+class Nowhere(APIView):
+    """Any other address below /api/: a problem, never a page."""
+
+    permission_classes = [AllowAny]
+
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        """Refuse whatever the method is."""
+        raise NotFound
