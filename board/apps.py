@@ -4,3 +4,10 @@ from django.apps import AppConfig
 class BoardConfig(AppConfig):
     name = "board"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Let rooms hear what the record enters; a lower room knows no upper one."""
+        from board.daybook.actions import listen  # noqa: PLC0415  # apps come first
+        from board.light_table.actions import after_laid  # noqa: PLC0415
+
+        listen(after_laid)

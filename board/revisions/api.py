@@ -3,10 +3,8 @@
 from hashlib import sha256
 from typing import Any
 
-from django.http import HttpRequest
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
 from rest_framework import serializers
-from rest_framework.pagination import CursorPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
@@ -18,6 +16,7 @@ from board.books.rules import STAGES
 from board.errors import Stale
 from board.permits import Act, may
 from board.problems import problems
+from board.programs import CURSOR, KEY, Pages, PageSerializer, person_of, read
 from board.repro.grants import grant_upload
 from board.revisions import queries
 from board.revisions.actions.uploads import (
@@ -33,7 +32,6 @@ from board.revisions.rules import Declared
 
 STAGE_NAMES = [stage.value for stage in STAGES]
 DECLARED = [declared.value for declared in Declared]
-KEY = OpenApiParameter("key", str, OpenApiParameter.PATH, description="Its key.")
 IF_MATCH = OpenApiParameter(
     "If-Match", str, OpenApiParameter.HEADER, description="The ETag it was read with."
 )
@@ -104,9 +102,7 @@ class RevisionSerializer(serializers.Serializer[Any]):
     progress = ProgressSerializer()
 
 
-class RevisionPageSerializer(serializers.Serializer[Any]):
-    next = serializers.CharField(allow_null=True)
-    previous = serializers.CharField(allow_null=True)
+class RevisionPageSerializer(PageSerializer):
     results = RevisionSerializer(many=True)
 
 
@@ -143,11 +139,6 @@ class MatchSerializer(serializers.Serializer[Any]):
     stage = serializers.ChoiceField(STAGE_NAMES)
     declared = serializers.ChoiceField(DECLARED, default=Declared.BLED.value)
     confirm = serializers.BooleanField(default=False)
-
-
-def _person(request: Request | HttpRequest) -> Person:
-    assert isinstance(request.user, Person)  # noqa: S101  # the permission saw to it
-    return request.user
 
 
 def told_upload(upload: Upload, person: Person) -> dict[str, Any]:
@@ -203,7 +194,7 @@ class Uploads(APIView):
     )
     def get(self, request: Request) -> Response:
         """One's own uploads on a book that are not in the folder yet."""
-        person = _person(request)
+        person = person_of(request)
         book = book_for(person, request.query_params.get("book", ""), Act.UPLOAD)
         rows = incoming.on_the_way(book, person)
         told = [told_upload(row, person) for row in rows]
@@ -216,10 +207,8 @@ class Uploads(APIView):
     )
     def post(self, request: Request) -> Response:
         """Make room for a file; `Location` is where its bytes go by tus."""
-        person = _person(request)
-        draft = UploadDraftSerializer(data=request.data)
-        draft.is_valid(raise_exception=True)
-        said = draft.validated_data
+        person = person_of(request)
+        said = read(UploadDraftSerializer, request)
         book = book_for(person, said["book"], Act.UPLOAD)
         item: Item | None = None
         if said.get("item"):
@@ -250,7 +239,7 @@ class OneUpload(APIView):
     )
     def get(self, request: Request, key: str) -> Response:
         """How far it is; `tus` is a fresh address."""
-        person = _person(request)
+        person = person_of(request)
         return self._answer(incoming.upload_for(person, key), person)
 
     @extend_schema(
@@ -261,14 +250,12 @@ class OneUpload(APIView):
     )
     def patch(self, request: Request, key: str) -> Response:
         """Correct which item and stage it is for; confirm to have it taken in."""
-        person = _person(request)
+        person = person_of(request)
         upload = incoming.upload_for(person, key)
         wanted = request.headers.get("If-Match")
         if wanted not in (None, "*", etag_of(upload)):
             raise Stale
-        match = MatchSerializer(data=request.data)
-        match.is_valid(raise_exception=True)
-        said = match.validated_data
+        said = read(MatchSerializer, request)
         upload = correct_match(
             upload,
             item=item_for(person, said["item"], Act.UPLOAD),
@@ -287,17 +274,12 @@ class OneUpload(APIView):
     )
     def delete(self, request: Request, key: str) -> Response:
         """Leave it out: it is dropped, or stops being sent."""
-        end_upload(incoming.upload_for(_person(request), key))
+        end_upload(incoming.upload_for(person_of(request), key))
         return Response(status=204)
 
     def _answer(self, upload: Upload, person: Person) -> Response:
         told = UploadSerializer(told_upload(upload, person)).data
         return Response(told, headers={"ETag": etag_of(upload)})
-
-
-class NewestFirst(CursorPagination):
-    page_size = 20
-    ordering = ("-uploaded_at", "-pk")
 
 
 @extend_schema(parameters=[KEY])
@@ -306,17 +288,17 @@ class Revisions(APIView):
 
     @extend_schema(
         operation_id="revisions_list",
-        parameters=[OpenApiParameter("cursor", str)],
+        parameters=[CURSOR],
         responses={200: RevisionPageSerializer, **problems()},
     )
     def get(self, request: Request, key: str) -> Response:
         """Sent-up revisions and, to illustrators, those in the folder; newest first."""
-        person = _person(request)
+        person = person_of(request)
         item = item_for(person, key)
-        pages = NewestFirst()
-        page = pages.paginate_queryset(queries.seen_by(person, item), request, self)
-        told = [told_revision(row, person) for row in page or []]
-        return pages.get_paginated_response(RevisionSerializer(told, many=True).data)
+        pages = Pages("-uploaded_at", "-pk")
+        rows = pages.rows(queries.seen_by(person, item), request, self)
+        told = [told_revision(row, person) for row in rows]
+        return pages.answer(list(RevisionSerializer(told, many=True).data))
 
 
 @extend_schema(parameters=[KEY])
@@ -328,7 +310,7 @@ class OneRevision(APIView):
     )
     def get(self, request: Request, key: str) -> Response:
         """How it lies, how surely, and where it is seen."""
-        person = _person(request)
+        person = person_of(request)
         revision = queries.revision_for(person, key)
         told = RevisionSerializer(told_revision(revision, person)).data
         until = told["picture"]["until"] if told["picture"] else 0

@@ -18,7 +18,7 @@ urlpatterns = [
 ]
 api_urls = [
     path("uploads/", Uploads.as_view(), name="uploads"),
-    path("uploads/<str:key>/", OneUpload.as_view(), name="upload"),
-    path("items/<str:key>/revisions/", Revisions.as_view(), name="revisions"),
-    path("revisions/<str:key>/", OneRevision.as_view(), name="revision"),
+    path("uploads/<key:key>/", OneUpload.as_view(), name="upload"),
+    path("items/<key:key>/revisions/", Revisions.as_view(), name="revisions"),
+    path("revisions/<key:key>/", OneRevision.as_view(), name="revision"),
 ]

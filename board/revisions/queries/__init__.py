@@ -140,11 +140,18 @@ def revision_for(person: Person, key: str, act: Act = Act.LOOK) -> Revision:
     revision = found.first()
     if revision is None:
         raise NotFound
-    roles = roles_of(person, revision.item.book)
-    require(act, roles)
-    if not revision.is_up and revision.by_id != person.pk:
-        require(Act.UPLOAD, roles)
+    require(act, roles_of(person, revision.item.book))
+    require_seen(revision, person)
     return revision
+
+
+def require_seen(revision: Revision, person: Person) -> None:
+    """Raise unless this person may see the revision: 404 off the book, else 403."""
+    roles = roles_of(person, revision.item.book)
+    if not roles:
+        raise NotFound
+    own = revision.by_id == person.pk
+    require(Act.LOOK if revision.is_up or own else Act.UPLOAD, roles)
 
 
 def reference_for(revision: Revision) -> Revision | None:
