@@ -136,7 +136,7 @@ def percent(fraction: float) -> str:
 @register.filter
 def millimetres(length: float) -> str:
     """A length to the tenth of a millimetre, and in inches to the sixteenth or so."""
-    return f"{length:.1f} mm ({length / 25.4:.3g} in)"
+    return f"{round(length, 1):g} mm ({length / 25.4:.3g} in)"
 
 
 @register.filter

@@ -3,16 +3,22 @@
 from collections import Counter
 from dataclasses import dataclass
 
-from django.db.models import Case, IntegerField, OuterRef, QuerySet, Subquery, When
-from django.db.models.functions import Coalesce
+from django.db.models import (
+    Case,
+    IntegerField,
+    OuterRef,
+    QuerySet,
+    Subquery,
+    When,
+)
 
 from accounts.models import Person
 from board.books.models import Book, Item, ItemStage, ItemText
-from board.books.queries import items_of_book, plan_of
+from board.books.queries import items_of_book
 from board.books.rules import STAGES, Standing
 from board.repro.grants import grant_tiles
 from board.revisions.models import Revision
-from board.revisions.queries import scope_of
+from board.revisions.queries import scope_of, sheet_of
 from board.slips.queries.sentences import PLAIN, Knows, told
 from board.slips.queries.slates import slates_of, stage_of
 from board.slips.rules.guards import Why, why_not_ok
@@ -40,10 +46,20 @@ class Hung:
     why: str
     width: float
     height: float
+    around: float
 
     @property
     def open_notes(self) -> int:
         return sum(count.number for count in self.counts)
+
+    @property
+    def laid_width(self) -> float:
+        """The laid picture reaches past the trim; the wall shows the trim alone."""
+        return self.width + 2 * self.around
+
+    @property
+    def laid_height(self) -> float:
+        return self.height + 2 * self.around
 
     @property
     def described(self) -> str:
@@ -66,10 +82,10 @@ def _with_pictures(items: QuerySet[Item]) -> QuerySet[Item]:
     newest = up.order_by(ORDER.desc(), "-number")
     words = ItemText.objects.filter(item=OuterRef("pk")).order_by("-text__number")
     return items.annotate(
-        picture=Coalesce(Subquery(newest.values("picture")[:1]), ""),
-        shown_stage=Coalesce(Subquery(newest.values("stage")[:1]), ""),
-        shown_number=Coalesce(Subquery(newest.values("number")[:1]), 0),
-        caption=Coalesce(Subquery(words.values("words")[:1]), ""),
+        picture=Subquery(newest.values("picture")[:1]),
+        shown_stage=Subquery(newest.values("stage")[:1]),
+        shown_number=Subquery(newest.values("number")[:1]),
+        caption=Subquery(words.values("words")[:1]),
     )
 
 
@@ -80,7 +96,7 @@ def _hung(item: Item, slate: Slate | None, to: Knows) -> Hung:
         reasons = told(why_not_ok(slate), slate, row, to)
     shown = item.__dict__  # what the query above wrote beside the columns
     picture = shown["picture"]
-    plan = plan_of(item)
+    sheet = sheet_of(item)
     called = f"{shown['shown_stage']}, revision {shown['shown_number']}"
     return Hung(
         item=item,
@@ -88,11 +104,12 @@ def _hung(item: Item, slate: Slate | None, to: Knows) -> Hung:
         held=slate is not None and bool(slate.holds),
         picture=_small(picture, item.book, to.person) if picture else "",
         called=called if picture else "nothing up yet",
-        caption=first_words(shown["caption"]),
+        caption=first_words(shown["caption"] or ""),
         counts=_counts(slate, to),
         why=reasons[0] if reasons else "",
-        width=plan["trim_width"],
-        height=plan["trim_height"],
+        width=sheet.width_mm,
+        height=sheet.height_mm,
+        around=sheet.around_mm,
     )
 
 
