@@ -3,6 +3,7 @@
 from django.urls import URLPattern, URLResolver, include, path, re_path
 from drf_spectacular.views import SpectacularJSONAPIView
 
+from board.light_table.urls import api_urls as comparison_urls
 from board.programs import Index, Nowhere
 from board.revisions.urls import api_urls as revision_urls
 from board.slips.urls import api_urls as slip_urls
@@ -13,6 +14,7 @@ for_programs: list[URLPattern] = [
     path("schema/", SpectacularJSONAPIView.as_view(), name="schema"),
     *item_urls,
     *revision_urls,
+    *comparison_urls,
     *slip_urls,
     re_path("", Nowhere.as_view(), name="nowhere"),
 ]
