@@ -213,35 +213,33 @@ def _open_psd(path: Path) -> pyvips.Image:
         return _from_array(np.asarray(flat), profile, cmyk=flat.mode == "CMYK")
 
 
-def _heic(path: Path) -> Any:  # pillow-heif carries no types for its plug-in class
+@contextmanager
+def _heic(path: Path) -> Iterator[Any]:  # pillow-heif's class has properties that raise
     Image.MAX_IMAGE_PIXELS = None
     try:
-        return pillow_heif.open_heif(path, convert_hdr_to_8bit=True)
+        yield pillow_heif.open_heif(path, convert_hdr_to_8bit=True)
     except BROKEN as cause:
         raise damaged("HEIC") from cause
 
 
 def _look_heic(path: Path) -> Overlooked:
-    image = _heic(path)
-    return Overlooked(
-        format="HEIC",
-        width=image.size[0],
-        height=image.size[1],
-        mode="b-w" if image.mode == "L" else "srgb",
-        bits=8,
-        has_profile=bool(image.info.get("icc_profile")),
-        orientation=1,  # the decoder turns it upright by the file's own rotation
-        has_alpha=image.mode.endswith("A"),
-    )
+    with _heic(path) as image:
+        return Overlooked(
+            format="HEIC",
+            width=image.size[0],
+            height=image.size[1],
+            mode="b-w" if image.mode == "L" else "srgb",
+            bits=8,
+            has_profile=bool(image.info.get("icc_profile")),
+            orientation=1,  # the decoder turns it upright by the file's own rotation
+            has_alpha=image.mode.endswith("A"),
+        )
 
 
 def _open_heic(path: Path) -> pyvips.Image:
-    image = _heic(path)
-    try:
+    with _heic(path) as image:
         pixels = np.asarray(image)
-    except BROKEN as cause:
-        raise damaged("HEIC") from cause
-    return _from_array(pixels, image.info.get("icc_profile"), cmyk=False)
+        return _from_array(pixels, image.info.get("icc_profile"), cmyk=False)
 
 
 def _from_array(pixels: Any, profile: bytes | None, *, cmyk: bool) -> pyvips.Image:
