@@ -1,0 +1,227 @@
+"""What people write in the viewing room; every form carries the id of its act."""
+
+from typing import Any
+
+from django import forms
+
+from board.books.models import Item
+from board.permits import Facet
+from board.slips.models import Reopening
+from board.tissue.models import Note
+from board.tissue.rules import LONGEST_WORDS, NoteDraft
+from board.viewing.rules import in_fractions, new_event, read_points, write_points
+
+CLASSES = [
+    (Note.Class.DIRECTION, "direction", "It must change before the OK."),
+    (Note.Class.QUERY, "query", "A question that needs an answer before the OK."),
+    (Note.Class.SUGGESTION, "suggestion", "Could change; the artist decides."),
+    (Note.Class.COMMENT, "comment", "A reaction; nothing need follow."),
+    (Note.Class.KEEP, "keep", "Do not touch this; printed first on every sheet."),
+]
+MARKS = [
+    ("", "the whole sheet"),
+    ("point", "a point"),
+    ("box", "a box"),
+    ("loop", "a freehand loop"),
+]
+UNITS = [("mm", "mm from the trim's corner"), ("%", "per cent of the sheet")]
+
+
+class ActForm(forms.Form):
+    """A form with the id of the act it asks for."""
+
+    event = forms.CharField(min_length=8, max_length=40, widget=forms.HiddenInput)
+
+    def __init__(
+        self, data: Any = None, *, item: Item, choices: Any = (), **options: Any
+    ) -> None:  # data and choices as Django takes them
+        options["initial"] = {"event": new_event()} | options.get("initial", {})
+        super().__init__(data, auto_id=False, **options)
+        self.item = item
+        self.offer(choices)
+        for field in self.fields.values():
+            ticks = isinstance(field.widget, forms.RadioSelect)
+            look = "tick-box" if ticks else "input"
+            field.widget.attrs.setdefault("class", look)
+
+    def offer(self, choices: Any) -> None:  # whatever the form offers
+        """Take the choices that belong to this item and person."""
+
+
+def words_field(label: str, *, required: bool = True) -> forms.CharField:
+    """A text area for people's words, in whatever direction they read."""
+    return forms.CharField(
+        label=label,
+        required=required,
+        max_length=LONGEST_WORDS,
+        widget=forms.Textarea(attrs={"rows": 3, "dir": "auto", "class": "input"}),
+    )
+
+
+class OneWordForm(ActForm):
+    """Nothing but the press itself."""
+
+
+class ReplyForm(ActForm):
+    words = words_field("Your reply")
+
+
+class WithdrawForm(ActForm):
+    words = words_field("Why, if you like", required=False)
+
+
+class AnswerForm(ActForm):
+    answer = forms.ChoiceField(
+        choices=[
+            ("done", "done"),
+            ("not done because", "not done because"),
+            ("query", "query"),
+        ],
+        widget=forms.RadioSelect,
+    )
+    words = words_field("In words (for done you may leave it empty)", required=False)
+
+
+class AnswerQueryForm(ActForm):
+    words = words_field("Your answer")
+
+
+class PutBackForm(ActForm):
+    words = words_field("What is still to do")
+
+
+class StetForm(ActForm):
+    words = words_field("Why it stands; the ruling is kept under the note")
+
+
+class PassOnForm(ActForm):
+    words = words_field(
+        "In your words for the artist (empty: as the author wrote it)", required=False
+    )
+
+
+class DeclineForm(ActForm):
+    words = words_field("Why; the author reads this")
+
+
+class ReasonForm(ActForm):
+    words = words_field("Why; everybody reads it")
+
+
+class MergeForm(ActForm):
+    into = forms.ChoiceField(label="Merge into", widget=forms.RadioSelect)
+
+    def offer(self, choices: Any) -> None:  # (key, words) pairs
+        self.fields["into"].choices = choices  # type: ignore[attr-defined]  # a choice
+
+
+class PairForm(ActForm):
+    ruling = forms.ChoiceField(
+        label="These two are",
+        choices=[
+            ("clash", "a clash: they ask opposite things"),
+            ("same", "the same thing: the first merges into the second"),
+            ("unrelated", "unrelated: both stay"),
+        ],
+        widget=forms.RadioSelect,
+    )
+
+
+class InitialForm(ActForm):
+    receipt = forms.CharField(max_length=2000, widget=forms.HiddenInput)
+
+
+class CorrectedForm(InitialForm):
+    listed = forms.MultipleChoiceField(
+        label="OK once these are done, 1 to 5 of them",
+        widget=forms.CheckboxSelectMultiple(attrs={"class": "tick-box"}),
+    )
+
+    def offer(self, choices: Any) -> None:  # (key, words) pairs
+        self.fields["listed"].choices = choices  # type: ignore[attr-defined]  # choice
+
+
+class RefuseForm(ActForm):
+    note = forms.ChoiceField(
+        label="Over which direction of yours", widget=forms.RadioSelect
+    )
+    words = words_field("Anything to add", required=False)
+
+    def offer(self, choices: Any) -> None:  # (key, words) pairs
+        self.fields["note"].choices = choices  # type: ignore[attr-defined]  # a choice
+
+
+class ReopenForm(ActForm):
+    code = forms.ChoiceField(
+        label="Whose alteration", choices=[("", "choose"), *Reopening.Code.choices]
+    )
+    words = words_field("Why")
+    payer = forms.CharField(
+        label="Who pays", max_length=120, widget=forms.TextInput(attrs={"dir": "auto"})
+    )
+
+
+class OpenStageForm(ActForm):
+    due = forms.DateField(
+        label="Due, if a day is agreed",
+        required=False,
+        widget=forms.DateInput(attrs={"type": "date"}),
+    )
+
+
+class NoteForm(ActForm):
+    """A note: class, words, and where it lies, by mark or by numbers."""
+
+    sort = forms.ChoiceField(
+        label="What kind of note",
+        choices=[(sort.value, word) for sort, word, _ in CLASSES],
+        widget=forms.RadioSelect,
+        error_messages={"required": "Choose a class: each asks something different."},
+    )
+    words = words_field("The note: the problem first, then the fix")
+    mark = forms.ChoiceField(
+        label="Where", choices=MARKS, required=False, widget=forms.RadioSelect
+    )
+    points = forms.CharField(required=False, max_length=12_000)
+    x = forms.FloatField(label="From the left", required=False)
+    y = forms.FloatField(label="Down", required=False)
+    x2 = forms.FloatField(label="Opposite corner, from the left", required=False)
+    y2 = forms.FloatField(label="Opposite corner, down", required=False)
+    unit = forms.ChoiceField(label="Numbers in", choices=UNITS, required=False)
+    facet = forms.ChoiceField(
+        label="It concerns",
+        choices=[("", "my own facet"), *((one.value, one.value) for one in Facet)],
+        required=False,
+    )
+    version = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+    def draft(self) -> NoteDraft:
+        """The note as `slips` takes it; drawn points win over typed numbers."""
+        told = self.cleaned_data
+        points = read_points(told["points"])
+        if not points and told["mark"]:
+            points = in_fractions(
+                [told["x"], told["y"], told["x2"], told["y2"]],
+                unit=told["unit"] or "mm",
+                width_mm=self.item.width_mm,
+                height_mm=self.item.height_mm,
+            )
+        return NoteDraft(
+            sort=told["sort"],
+            words=told["words"],
+            mark=told["mark"],
+            points=points,
+            facet=told["facet"],
+        )
+
+
+def as_typed(note: Note) -> dict[str, Any]:
+    """A note's fields as its own form shows them, whatever their kinds."""
+    return {
+        "sort": note.sort,
+        "words": note.words,
+        "mark": note.mark,
+        "points": write_points(note.points),
+        "facet": note.facet,
+        "version": note.version,
+    }

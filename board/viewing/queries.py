@@ -1,0 +1,222 @@
+"""Everything a room shows of an item, gathered once for one reader."""
+
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from django.db.models import Prefetch, prefetch_related_objects
+
+from accounts.models import Person
+from board.books.models import Box, Item, ItemStage, ItemText
+from board.books.queries import roles_of, text_of
+from board.permits import Act, Role, may
+from board.revisions.models import Revision
+from board.revisions.queries import (
+    called,
+    folder_of,
+    how_laid,
+    picture_of,
+    revision_for,
+    sent_up,
+)
+from board.slips.models import Hold, Reopening
+from board.slips.queries.lines import (
+    SlipLine,
+    acts_on,
+    holds_on,
+    reopening_seen,
+    slip_lines,
+    standing_of,
+)
+from board.slips.queries.notes import note_acts
+from board.slips.queries.receipts import receipt_for
+from board.slips.queries.sentences import why_not_ok_told
+from board.tissue.models import Note, NoteSheet
+from board.tissue.queries import NoteSeen, notes_for, pairs_to_rule, sheets_for
+from board.viewing.rules import write_points
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A revision in the chooser, called as people call it."""
+
+    revision: Revision
+    called: str
+    shown: bool
+    current: bool
+
+
+@dataclass(frozen=True)
+class Row:
+    """A note as the note sheet rules it, with what this reader may do."""
+
+    seen: NoteSeen
+    acts: tuple[str, ...]
+    points: str
+    ended: bool
+
+    @property
+    def note(self) -> Note:
+        return self.seen.note
+
+
+@dataclass(frozen=True)
+class Shown:
+    """Which revision the room shows, and what else could be chosen."""
+
+    revision: Revision | None
+    current: Revision | None
+    choices: tuple[Choice, ...]
+    stage: ItemStage | None
+
+    @property
+    def in_folder(self) -> bool:
+        return self.revision is not None and not self.revision.is_up
+
+    @property
+    def superseded(self) -> bool:
+        """Whether a newer revision is up than the one that is shown."""
+        return (
+            self.revision is not None
+            and self.current is not None
+            and self.revision.is_up
+            and self.revision.pk != self.current.pk
+        )
+
+
+@dataclass(frozen=True)
+class Room:
+    """One item's room for one reader."""
+
+    item: Item
+    shown: Shown
+    picture: dict[str, Any] | None
+    laid: str
+    rows: tuple[Row, ...]
+    lines: tuple[SlipLine, ...]
+    why_not: tuple[str, ...]
+    acts: frozenset[str]
+    holds: tuple[Hold, ...]
+    reopening: Reopening | None
+    sheets: tuple[NoteSheet, ...]
+    pairs: tuple[tuple[Note, Note, float], ...]
+    text: ItemText | None
+    boxes: tuple[Box, ...]
+    folder: tuple[Revision, ...]
+    receipt: str
+    roles: frozenset[Role] = field(default=frozenset())
+
+    @property
+    def open_rows(self) -> list[Row]:
+        return [row for row in self.rows if not row.ended]
+
+    @property
+    def ended_rows(self) -> list[Row]:
+        return [row for row in self.rows if row.ended]
+
+
+def shown_in(person: Person, item: Item, asked: str = "") -> Shown:
+    """The revision asked for, else the last that was sent up."""
+    prefetch_related_objects(
+        [item], Prefetch("stages", queryset=ItemStage.objects.order_by("order"))
+    )
+    up = list(sent_up(item).select_related("laid_on", "by").defer("points"))
+    latest = _newest(up, item)
+    revision = latest
+    if asked:
+        by_key = {one.key: one for one in up}
+        revision = by_key.get(asked) or revision_for(person, asked)
+    if revision is not None:
+        revision.item = item
+    choices = [
+        Choice(
+            revision=one,
+            called=called(one),
+            shown=revision is not None and one.pk == revision.pk,
+            current=latest is not None and one.pk == latest.pk,
+        )
+        for one in up
+    ]
+    return Shown(revision, latest, tuple(choices), standing_of(item))
+
+
+def _newest(up: list[Revision], item: Item) -> Revision | None:
+    """The current revision of the latest stage that has one."""
+    order = {row.stage: row.order for row in item.stages.all()}
+    return max(up, key=lambda one: (order[one.stage], one.number or 0), default=None)
+
+
+def room_for(person: Person, item: Item, asked: str = "") -> Room:
+    """Gather the room; the number of queries does not grow with the notes."""
+    shown = shown_in(person, item, asked)
+    roles = roles_of(person, item.book)
+    revision = shown.revision
+    acts = frozenset(acts_on(item, person))
+    ready = revision is not None and not shown.superseded and revision.is_up
+    return Room(
+        item=item,
+        shown=shown,
+        picture=told_picture(revision, person),
+        laid=how_laid(revision) if revision else "",
+        rows=tuple(rows_for(person, item, roles)),
+        lines=tuple(slip_lines(item, person)),
+        why_not=tuple(why_not_ok_told(item, person)),
+        acts=acts,
+        holds=tuple(holds_on(item)),
+        reopening=reopening_seen(item, person) if may(Act.REOPEN, roles) else None,
+        sheets=tuple(sheets_for(person, item)),
+        pairs=tuple(pairs_to_rule(item)) if may(Act.RULE_PAIR, roles) else (),
+        text=text_of(item),
+        boxes=tuple(item.boxes.all()),
+        folder=tuple(folder_of(item, person)) if may(Act.UPLOAD, roles) else (),
+        receipt=receipt_for(person, item, revision) if ready and revision else "",
+        roles=roles,
+    )
+
+
+def rows_for(person: Person, item: Item, roles: frozenset[Role]) -> Iterable[Row]:
+    """The item's notes as rows, in the order they are read."""
+    seen = notes_for(person, item, roles=roles)
+    acts = note_acts(person, item, seen)
+    for one in seen:
+        note = one.note
+        yield Row(
+            seen=one,
+            acts=acts[note.key],
+            points="" if note.place_unknown else write_points(note.points),
+            ended=not one.is_open and note.state != Note.State.STANDS,
+        )
+
+
+def told_picture(revision: Revision | None, person: Person) -> dict[str, Any] | None:
+    """A laid picture as the scripts read it, or nothing while it is not laid."""
+    picture = picture_of(revision, person) if revision else None
+    return asdict(picture) if picture else None
+
+
+def format_of(item: Item) -> dict[str, Any]:
+    """The sheet's sizes as the scripts read them."""
+    book = item.book
+    return {
+        "widthMm": item.width_mm,
+        "heightMm": item.height_mm,
+        "bleedMm": book.bleed_mm,
+        "safeMm": book.safe_mm,
+        "gutterMm": book.gutter_mm,
+        "double": item.is_double,
+    }
+
+
+def boxes_told(boxes: Iterable[Box]) -> list[dict[str, Any]]:
+    """Type and focal boxes as the scripts read them."""
+    return [
+        {
+            "sort": box.sort,
+            "label": box.label or box.get_sort_display(),
+            "x": box.x,
+            "y": box.y,
+            "width": box.width,
+            "height": box.height,
+        }
+        for box in boxes
+    ]

@@ -1,0 +1,232 @@
+"""Acts on notes and slips: a form on GET, the act on POST, reasons in place."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods
+
+from accounts.models import Person
+from board.books.models import Item
+from board.books.queries import item_for
+from board.errors import BoardError, NotFound, NotPermitted
+from board.revisions.queries import revision_for
+from board.slips.actions.notes import raise_note
+from board.tissue.models import Note
+from board.tissue.queries import NoteSeen, note_for, notes_for
+from board.viewing.forms import (
+    CLASSES,
+    ActForm,
+    InitialForm,
+    MergeForm,
+    NoteForm,
+    as_typed,
+)
+from board.viewing.rules import new_event
+from board.viewing.views.note_acts import NOTE_ACTS, NoteAct
+from board.viewing.views.room import person_of
+from board.viewing.views.slip_acts import SLIP_ACTS, SlipAct
+
+TO_READ = ("GET", "POST")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """An act that is asked for: its form's words and where it goes back to."""
+
+    item: Item
+    title: str
+    button: str
+    done: str
+    address: str
+    back: str
+    caution: str = ""
+    about: str = ""
+    facet: str = ""
+
+
+@login_required
+@require_http_methods(TO_READ)
+def new_note(request: HttpRequest, key: str) -> HttpResponse:
+    """Raise a note on the revision that the page shows."""
+    person = person_of(request)
+    item = item_for(person, key)
+    which = request.POST.get("revision") or request.GET.get("revision", "")
+    revision = revision_for(person, which)
+    if revision.item_id != item.pk:
+        raise NotFound
+    form = NoteForm(request.POST or None, item=item)
+    asked = Asked(
+        item=item,
+        title="A new note",
+        button="Pin the note",
+        done="The note is pinned.",
+        address=reverse("viewing:new-note", args=[key]) + f"?revision={revision.key}",
+        back=_room(item) + f"?revision={revision.key}",
+    )
+
+    def pin() -> object:
+        return raise_note(
+            by=person,
+            on=revision,
+            draft=form.draft(),
+            event=form.cleaned_data["event"],
+        )
+
+    return _answer(request, form, asked, pin)
+
+
+@login_required
+@require_http_methods(TO_READ)
+def on_note(request: HttpRequest, key: str, act: str) -> HttpResponse:
+    """Do something with one note."""
+    person = person_of(request)
+    note = note_for(person, key)
+    if act not in NOTE_ACTS:
+        raise NotFound
+    chosen = NOTE_ACTS[act]
+    form = _note_form(request, chosen, note, person)
+    asked = Asked(
+        item=note.item,
+        title=chosen.title,
+        button=chosen.button or chosen.title,
+        done=chosen.done,
+        address=reverse("viewing:note-act", args=[key, act]),
+        back=f"{_room(note.item)}#note-{key}",
+        about=_words_of(person, note),
+    )
+
+    def do() -> object:
+        told = dict(form.cleaned_data)
+        if isinstance(form, NoteForm):
+            told["draft"] = form.draft()
+        return chosen.do(person, note, told)
+
+    return _answer(request, form, asked, do)
+
+
+def _note_form(
+    request: HttpRequest, act: NoteAct, note: Note, person: Person
+) -> ActForm:
+    initial = as_typed(note) if act.form is NoteForm else {}
+    choices: list[tuple[str, str]] = []
+    if act.form is MergeForm:
+        seen = notes_for(person, note.item)
+        choices = [
+            (one.note.key, f"{one.label}: {one.words}")
+            for one in seen
+            if one.is_open and one.note.pk != note.pk
+        ]
+    return act.form(
+        request.POST or None, item=note.item, choices=choices, initial=initial
+    )
+
+
+def _words_of(person: Person, note: Note) -> str:
+    """The note as this reader reads it."""
+    seen: list[NoteSeen] = notes_for(person, note.item)
+    return next(
+        (f"{one.label}, {note.sort}: {one.words}" for one in seen if one.note == note),
+        "",
+    )
+
+
+@login_required
+@require_http_methods(TO_READ)
+def on_slip(
+    request: HttpRequest, key: str, act: str, subject: str = ""
+) -> HttpResponse:
+    """Do something on the item's slip or with one of its stages."""
+    person = person_of(request)
+    item = item_for(person, key)
+    if act not in SLIP_ACTS:
+        raise NotFound
+    chosen = SLIP_ACTS[act]
+    form = _slip_form(request, chosen, item, person)
+    place = [key, act, subject] if subject else [key, act]
+    name = "viewing:slip-act-on" if subject else "viewing:slip-act"
+    asked = Asked(
+        item=item,
+        title=chosen.title,
+        button=chosen.button or chosen.title,
+        done=chosen.done,
+        address=reverse(name, args=place),
+        back=_room(item) + "#slip",
+        caution=chosen.caution,
+        facet=subject if len(subject) < 16 else "",
+    )
+
+    def do() -> object:
+        return chosen.do(person, item, subject, dict(form.cleaned_data))
+
+    return _answer(request, form, asked, do)
+
+
+def _slip_form(
+    request: HttpRequest, act: SlipAct, item: Item, person: Person
+) -> ActForm:
+    initial: dict[str, Any] = {}  # a form's first values
+    if issubclass(act.form, InitialForm):
+        initial["receipt"] = request.GET.get("receipt", "")
+    return act.form(
+        request.POST or None,
+        item=item,
+        choices=act.choices(item, person),
+        initial=initial,
+    )
+
+
+def _room(item: Item) -> str:
+    return reverse("viewing:item", args=[item.key])
+
+
+def _answer(
+    request: HttpRequest, form: ActForm, asked: Asked, do: Any
+) -> HttpResponse:  # do: whatever the act gives back
+    """Show the form, or do the act; what stands in the way is said in the form."""
+    part = request.headers.get("Board-Part") == "yes"
+    reasons: tuple[str, ...] = ()
+    status = 200
+    if request.method == "POST":
+        status = 422
+        if form.is_valid():
+            try:
+                do()
+            except (NotFound, NotPermitted):
+                raise
+            except BoardError as error:
+                reasons, status = error.reasons, error.status
+            else:
+                return _done(request, asked, part=part)
+    page = {
+        "form": form,
+        "asked": asked,
+        "reasons": reasons or _wrong(form),
+        "item": asked.item,
+        "book": asked.item.book,
+        "classes": CLASSES,
+        "plain_fields": not isinstance(form, NoteForm),
+    }
+    name = "_act.html" if part else "act.html"
+    return render(request, f"board/viewing/{name}", page, status=status)
+
+
+def _done(request: HttpRequest, asked: Asked, *, part: bool) -> HttpResponse:
+    if part:
+        page = {"done": asked.done, "event": new_event()}
+        return render(request, "board/viewing/_done.html", page)
+    messages.success(request, asked.done)
+    return redirect(asked.back)
+
+
+def _wrong(form: ActForm) -> tuple[str, ...]:
+    """What the form itself found wrong, in words."""
+    found = []
+    for name, errors in form.errors.items():
+        label = form.fields[name].label if name in form.fields else ""
+        found += [f"{label}: {error}" if label else str(error) for error in errors]
+    return tuple(dict.fromkeys(found))

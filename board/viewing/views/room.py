@@ -1,0 +1,149 @@
+"""An item's room: the picture, its notes and its slip."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import cast
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.views.decorators.http import require_GET
+
+from accounts.models import Person
+from board.books.queries import item_for
+from board.permits import Facet, facets_of
+from board.viewing.forms import CLASSES, NoteForm
+from board.viewing.queries import (
+    Room,
+    Row,
+    boxes_told,
+    format_of,
+    room_for,
+    shown_in,
+    told_picture,
+)
+from board.viewing.views.note_acts import NOTE_ACTS
+
+
+@dataclass(frozen=True)
+class ActLink:
+    """An act as a row offers it."""
+
+    name: str
+    title: str
+    one_press: bool
+
+
+@dataclass(frozen=True)
+class OwnLine:
+    """What the reader may do at a line of the slip that is theirs."""
+
+    facet: str
+    initial: bool
+    corrected: bool
+    refuse: bool
+
+    @property
+    def any(self) -> bool:
+        return self.initial or self.corrected or self.refuse
+
+
+def person_of(request: HttpRequest) -> Person:
+    return cast("Person", request.user)
+
+
+@login_required
+@require_GET
+def room(request: HttpRequest, key: str) -> HttpResponse:
+    """One item, looked at and marked."""
+    found = _room(request, key)
+    page = page_of(found) | {"form": NoteForm(item=found.item), "classes": CLASSES}
+    return render(request, "board/viewing/room.html", page)
+
+
+@login_required
+@require_GET
+def parts(request: HttpRequest, key: str) -> HttpResponse:
+    """The parts of the room that change while people work, drawn anew."""
+    return render(request, "board/viewing/_parts.html", page_of(_room(request, key)))
+
+
+@login_required
+@require_GET
+def pictures(request: HttpRequest, key: str) -> HttpResponse:
+    """Fresh signed addresses of the pictures that a page shows."""
+    person = person_of(request)
+    item = item_for(person, key)
+    asked = request.GET.getlist("revision")[:2] or [""]
+    shown = [shown_in(person, item, one).revision for one in asked]
+    told = [told_picture(revision, person) for revision in shown]
+    return JsonResponse({"pictures": [one for one in told if one]})
+
+
+def _room(request: HttpRequest, key: str) -> Room:
+    person = person_of(request)
+    item = item_for(person, key)
+    return room_for(person, item, request.GET.get("revision", ""))
+
+
+def page_of(found: Room) -> dict[str, object]:
+    """What the room's templates are drawn from."""
+    item, revision = found.item, found.shown.revision
+    asked = f"?revision={revision.key}" if revision else ""
+    own = facets_of(found.roles, studio=item.book.is_studio)
+    return {
+        "book": item.book,
+        "item": item,
+        "room": found,
+        "shown": found.shown,
+        "open_rows": _with_acts(found.open_rows),
+        "ended_rows": _with_acts(found.ended_rows),
+        "slip_acts": _slip_acts(found, own),
+        "stage_acts": _stage_acts(found),
+        "asked": asked,
+        "told": {
+            "format": format_of(item),
+            "name": f"{item.label}, {found.shown.revision or 'nothing up yet'}",
+            "fresh": reverse("viewing:pictures", args=[item.key]) + asked,
+            "picture": found.picture,
+            "boxes": boxes_told(found.boxes),
+        },
+    }
+
+
+def _with_acts(rows: Iterable[Row]) -> list[tuple[Row, list[ActLink]]]:
+    """Rows with their acts as the page words them."""
+    return [
+        (
+            row,
+            [
+                ActLink(name, NOTE_ACTS[name].title, NOTE_ACTS[name].one_press)
+                for name in row.acts
+                if name in NOTE_ACTS
+            ],
+        )
+        for row in rows
+    ]
+
+
+def _slip_acts(found: Room, own: tuple[Facet, ...]) -> list[OwnLine]:
+    """For each facet of the reader's own, what they may do at that line now."""
+    return [
+        OwnLine(
+            facet=facet.value,
+            initial=f"initial:{facet.value}" in found.acts,
+            corrected=f"initial_as_corrected:{facet.value}" in found.acts,
+            refuse=f"refuse:{facet.value}" in found.acts,
+        )
+        for facet in own
+    ]
+
+
+def _stage_acts(found: Room) -> list[tuple[str, str]]:
+    """Acts on whole stages: (act, stage)."""
+    order = {"open_stage": 0, "waive_stage": 1, "ask_reopening": 2}
+    pairs = [act.split(":", 1) for act in found.acts if ":" in act]
+    chosen = [(act, stage) for act, stage in pairs if act in order]
+    stages = [row.stage for row in found.item.stages.all()]
+    return sorted(chosen, key=lambda pair: (stages.index(pair[1]), order[pair[0]]))
