@@ -4,6 +4,7 @@ import sys
 import time
 from argparse import ArgumentParser
 from contextlib import ExitStack
+from functools import partial
 from typing import Any
 
 from django.core.management.base import BaseCommand
@@ -18,6 +19,8 @@ from board.management.running import (
     system_packages,
 )
 from board.management.running.environment import CHECKOUT
+
+LATE = ("services", "slow", "browser")
 
 
 class Command(BaseCommand):
@@ -70,41 +73,51 @@ class Command(BaseCommand):
         self, whole: steps.Outcome, path: str, words: list[str], *, fast: bool
     ) -> None:
         """Run group by group; after one that failed the rest are only named."""
-        reached = True
-        for group in [] if words else suite.early_groups(path):
-            if reached:
-                for step in group.steps():
-                    whole.add(steps.run(step))
-                reached = self.keep_going or not whole.failed
-            else:
-                whole.skips.append(f"{group.name}: not reached")
-        late = ("services", "browser")
-        if not reached or (fast and not words):
-            why = "left out by --fast" if fast else "not reached"
-            whole.skips += [f"{name}: {why}" for name in late]
-            return
-        self.run_late(whole, words, fast=fast)
-
-    def run_late(self, whole: steps.Outcome, words: list[str], *, fast: bool) -> None:
-        """Run what needs services and a browser, or only the tests asked for."""
         with ExitStack() as stack:
-            found: dict[str, str] = {}
-            if not fast:
-                found = self.start_services(whole, stack)
-            chromium = browser.find()
             if words:
-                found |= {"BOARD_TEST_CHROMIUM": chromium or ""}
-                whole.add(steps.run(suite.chosen(words, found)[0]))
-                return
-            for step in suite.service_steps(found) if found else []:
-                whole.add(steps.run(step))
-        if whole.failed and not self.keep_going:
-            whole.skips.append("browser: not reached")
-        elif chromium:
-            for step in suite.browser_steps(chromium):
-                whole.add(steps.run(step))
-        else:
-            whole.skips.append("browser: no Chromium (apt-get install chromium)")
+                chosen = partial(self.chosen_steps, whole, stack, words, fast=fast)
+                groups = [suite.Group("chosen", chosen)]
+            else:
+                groups = suite.early_groups(path)
+            if fast and not words:
+                whole.skips += [f"{name}: left out by --fast" for name in LATE]
+            elif not words:
+                groups += self.late_groups(whole, stack)
+            reached = True
+            for group in groups:
+                if reached:
+                    for step in group.steps():
+                        whole.add(steps.run(step))
+                    reached = self.keep_going or not whole.failed
+                else:
+                    whole.skips.append(f"{group.name}: not reached")
+
+    def late_groups(self, whole: steps.Outcome, stack: ExitStack) -> list[suite.Group]:
+        """List what takes long; the services start when their turn comes."""
+        return [
+            suite.Group(
+                "services",
+                lambda: suite.service_steps(self.start_services(whole, stack)),
+            ),
+            suite.Group("slow", suite.slow_steps),
+            suite.Group("browser", partial(self.browser_steps, whole)),
+        ]
+
+    def chosen_steps(
+        self, whole: steps.Outcome, stack: ExitStack, words: list[str], *, fast: bool
+    ) -> list[steps.Step]:
+        """Run only the tests asked for, with everything around them they may need."""
+        found = {} if fast else self.start_services(whole, stack)
+        found["BOARD_TEST_CHROMIUM"] = browser.find() or ""
+        return suite.chosen(words, found)
+
+    def browser_steps(self, whole: steps.Outcome) -> list[steps.Step]:
+        """Run the browser tests where there is a browser."""
+        chromium = browser.find()
+        if chromium:
+            return suite.browser_steps(chromium)
+        whole.skips.append("browser: no Chromium (apt-get install chromium)")
+        return []
 
     def start_services(self, whole: steps.Outcome, stack: ExitStack) -> dict[str, str]:
         """Start the services that are here and name those that are not."""

@@ -15,7 +15,8 @@ SOURCES = ("board", "accounts", "tests", "fixtures", "manage.py")
 SCRIPT_FOLDERS = ("static/js", "static/css", "tests/js")
 TESTS_SETTINGS = {"DJANGO_SETTINGS_MODULE": "tests.settings"}
 PYTEST_AT_MOST_S = 900.0
-UNIT = "not services and not browser"
+UNIT = "not services and not browser and not slow"
+SLOW = "slow and not services and not browser"
 
 
 @dataclass(frozen=True)
@@ -113,13 +114,17 @@ def pytest(name: str, *words: str, **env: str) -> Step:
     return Step(name, words, env, counts="pytest", at_most_s=PYTEST_AT_MOST_S)
 
 
+def slow_steps() -> list[Step]:
+    """Run what takes its time: large files, many seeds."""
+    return [pytest("slow tests", "-m", SLOW)]
+
+
 def service_steps(found: dict[str, str]) -> list[Step]:
     """Run what needs services, then the unit tests again with PostgreSQL underneath."""
     steps = [pytest("tests with services", "-m", "services and not browser", **found)]
     if "BOARD_TEST_DATABASE_URL" in found:
-        marker = f"{UNIT} and not slow"
         without = ("--ignore=tests/imaging", "--ignore=tests/bench")
-        words = ("-m", marker, *without)
+        words = ("-m", UNIT, *without)
         steps.append(pytest("unit tests on PostgreSQL", *words, **found))
     return steps
 
