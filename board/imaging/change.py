@@ -9,6 +9,7 @@ import numpy.typing as npt
 from board.errors import SizesDiffer
 from board.imaging.colour import Bytes, Floats, delta_e_2000, linear, srgb_to_lab
 from board.imaging.drift import drift, undrifted
+from board.imaging.focus import equally_soft
 from board.imaging.light import light_between
 from board.imaging.regions import Region, regions_of
 from board.imaging.working import Mask, shrunk
@@ -18,7 +19,8 @@ __all__ = ["ChangeMap", "Region", "change_map"]
 LONGEST = 2000
 SCALES = (2.0, 6.0, 14.0)
 SURE = (5.0, 2.3, 2.0)
-SHIFT = (0.55, 0.45, 0.35)
+SHIFT = (0.8, 0.5, 0.35)
+RIM = 0.0015
 
 
 @dataclass(frozen=True)
@@ -65,9 +67,11 @@ def change_map(
     if min(one.shape[:2]) < 8 or not known.any():
         return ChangeMap(np.zeros(before.shape[:2], np.float32), (), 0.0)
     two = undrifted(two, drift(one, two, known))
+    one, two = equally_soft(one, two, known)
     lab1, lab2 = _same_light(one, two, known)
+    known = _without_rim(known)
     delta, excess, floor = _differences(lab1, lab2, known)
-    found = regions_of(excess, delta, known)
+    found = regions_of(excess, delta, lab2 - lab1, known)
     high, wide = before.shape[:2]
     if delta.shape != (high, wide):
         delta = cv2.resize(delta, (wide, high), interpolation=cv2.INTER_LINEAR)
@@ -83,6 +87,16 @@ def _known(mask: npt.NDArray[np.generic] | None, shape: tuple[int, ...]) -> Mask
     return np.asarray(
         cv2.erode(inner, np.ones((5, 5), np.uint8), borderValue=255), np.uint8
     )
+
+
+def _without_rim(known: Mask) -> Mask:
+    """Leave out the very rim, where the table shows through the slightest misfit."""
+    rows, columns = known.shape
+    rim = round(RIM * max(rows, columns)) if min(rows, columns) > 100 else 0
+    out = np.zeros_like(known)
+    inner = (slice(rim, rows - rim), slice(rim, columns - rim))
+    out[inner] = known[inner]
+    return out
 
 
 def _same_light(one: Bytes, two: Bytes, known: Mask) -> tuple[Floats, Floats]:
@@ -122,22 +136,23 @@ def _differences(
     seen = known > 0
     weight = seen.astype(np.float32)
     excess = np.full(known.shape, -9.0, np.float32)
-    shown = np.zeros(known.shape, np.float32)
-    floors = []
+    finer: list[Floats] = []
+    floor = 0.0
     for sigma, sure, shift in zip(SCALES, SURE, SHIFT, strict=True):
         one, two = (_blurred(lab, weight, sigma) for lab in (lab1, lab2))
         delta = delta_e_2000(one, two)
-        floor = float(np.median(delta[seen]))
-        floors.append(floor)
+        usual = float(np.median(delta[seen]))
+        floor = floor or usual
         slack = shift * np.minimum(_slope(one, sigma), _slope(two, sigma) * 2)
-        slack = slack + 1.2 * floor
-        ratio = (delta - slack) / sure
-        excess = np.maximum(excess, ratio)
-        if sigma == SCALES[0]:
-            shown = delta
+        over = (delta - slack - 1.2 * usual) / sure
+        for sharp in finer:
+            # A blur's halo reaches past the change; the sharper look does not.
+            over = np.where(sharp > 0.5 * delta, over, -9)
+        excess = np.maximum(excess, over)
+        finer.append(delta)
     excess[~seen] = -9
-    shown[~seen] = 0
-    return shown, excess, floors[0]
+    shown = np.where(seen, finer[0], np.float32(0))
+    return shown, excess, floor
 
 
 def _blurred(lab: Floats, weight: Floats, sigma: float) -> Floats:

@@ -8,8 +8,8 @@ from board.imaging.colour import Bytes, Floats
 from board.imaging.sheet import Points
 from board.imaging.working import Mask, evened, grey
 
-NODES = 18
-HALF, REACH, MOST = 12, 7, 700
+NODES = 24
+HALF, REACH, MOST = 12, 8, 700
 ALIKE = 0.75
 
 
@@ -43,22 +43,45 @@ def drift(before: Bytes, after: Bytes, mask: Mask) -> Floats:
 
 
 def _smooth(at: Points, moved: Points, shape: tuple[int, int]) -> Floats:
-    """Average movements round each node of a grid, trusting those that agree."""
+    """Fit movements from coarse to fine, what is left over at each round."""
     rows, columns = shape
     step = max(rows, columns) / NODES
     ny, nx = max(2, round(rows / step)), max(2, round(columns / step))
     gy, gx = (np.arange(ny) + 0.5) * rows / ny, (np.arange(nx) + 0.5) * columns / nx
     nodes = np.stack(np.meshgrid(gx, gy), -1).reshape(-1, 2)
-    apart = ((nodes[:, None] - at[None]) ** 2).sum(axis=2)
-    near = np.exp(-apart / (2 * (1.1 * step) ** 2)) + 1e-6
-    middle = np.median(moved, axis=0)
-    value = np.tile(middle, (len(nodes), 1))
-    for reach in (4.0, 2.0, 1.0, 0.7, 0.7):
-        off = ((moved[None] - value[:, None]) ** 2).sum(axis=2)
+    u, v = (at[:, 0] / columns * nx - 0.5, at[:, 1] / rows * ny - 0.5)
+    here = (u.astype(np.float32), v.astype(np.float32))
+    total = np.zeros((ny, nx, 2), np.float32)
+    for width, reach in ((4.0, 4.0), (2.0, 2.5), (1.0, 1.2), (0.8, 0.8)):
+        seen = cv2.remap(
+            total, *here, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+        )
+        left = moved - seen.reshape(-1, 2)
+        away = (at[None] - nodes[:, None]) / (step * width)
+        total += _slants(away, left, reach).reshape(ny, nx, 2).astype(np.float32)
+    return total
+
+
+def _slants(away: Points, moved: Points, reach: float) -> Points:
+    """Fit a slant of movements round each node, trusting those that agree.
+
+    Parameters
+    ----------
+    away : float64 array (nodes, patches, 2), in widths
+    moved : float64 array (patches, 2), pixels
+    reach : pixels from the fit at which a patch loses most of its say
+    """
+    terms = np.concatenate([np.ones((*away.shape[:2], 1)), away], axis=2)
+    near = np.exp(-(away**2).sum(axis=2) / 2)
+    near[near < 1e-4] = 0
+    value = np.zeros((len(away), 3, 2))
+    lean = np.diag([0.4, 1.2, 1.2])
+    for _ in range(3):
+        off = ((moved[None] - terms @ value) ** 2).sum(axis=2)
         trust = near / (1 + off / reach**2) ** 2
-        total = trust.sum(axis=1, keepdims=True)
-        value = (trust @ moved + 0.5 * middle) / (total + 0.5)
-    return value.reshape(ny, nx, 2).astype(np.float32)
+        weighted = (terms * trust[..., None]).transpose(0, 2, 1)
+        value = np.linalg.solve(weighted @ terms + lean, weighted @ moved)
+    return np.asarray(value[:, 0])
 
 
 def undrifted(after: Bytes, field: Floats) -> Bytes:

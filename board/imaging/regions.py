@@ -1,17 +1,25 @@
 """From a map of differences to a list of places, most important first."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
+import numpy.typing as npt
 
 from board.imaging.colour import Floats
 from board.imaging.working import Mask
 
 SEED, GROW = 1.0, 0.5
-NEAR = 0.004
+NEAR = 0.007
 LEAST = 40e-6
 MOST = 60
+FAINTEST = 0.065
+PLAIN, STEP = 5.0, 0.55
+
+Pixels = tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]
+Labels = npt.NDArray[np.int32]
+Kept = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -27,13 +35,16 @@ class Region:
     peak: float
 
 
-def regions_of(excess: Floats, delta: Floats, known: Mask) -> tuple[Region, ...]:
+def regions_of(
+    excess: Floats, delta: Floats, moved: Floats, known: Mask
+) -> tuple[Region, ...]:
     """Gather what is surely changed, grown into what probably is, into regions.
 
     Parameters
     ----------
     excess : float32 array (rows, columns), 1 and up where a change is sure
     delta : float32 array (rows, columns), dE00
+    moved : float32 array (rows, columns, 3), the signed difference in Lab
     known : uint8 array (rows, columns), 255 where both pictures are known
 
     Returns
@@ -52,33 +63,72 @@ def regions_of(excess: Floats, delta: Floats, known: Mask) -> tuple[Region, ...]
         cv2.dilate(kept.astype(np.uint8), disc), connectivity=8
     )
     group = np.where(kept, np.asarray(group), 0)
-    found = _measured(group, delta)
+    sums = cv2.GaussianBlur(moved, (0, 0), 2.0)
+    found = [
+        region
+        for region, piece in _measured(group, delta)
+        if region.mean >= PLAIN or _stands_out(piece, region, sums, kept, known)
+    ]
     ranked = sorted(found, key=lambda r: -r.mean * r.area**0.5)
     return tuple(ranked[:MOST])
 
 
-def _measured(group: np.ndarray, delta: Floats) -> list[Region]:
+def _measured(group: Labels, delta: Floats) -> Iterator[tuple[Region, Pixels]]:
+    """Give each group large and strong enough, with its pixels' rows and columns."""
     rows, columns = group.shape
     ys, xs = np.nonzero(group)
-    number = group[ys, xs]
-    order = np.argsort(number, kind="stable")
-    ys, xs, number = ys[order], xs[order], number[order]
-    ends = np.flatnonzero(np.diff(number)) + 1
-    out = []
+    order = np.argsort(group[ys, xs], kind="stable")
+    ys, xs = ys[order], xs[order]
+    ends = np.flatnonzero(np.diff(group[ys, xs])) + 1
     for y, x in zip(np.split(ys, ends), np.split(xs, ends), strict=True):
         area = len(y) / (rows * columns)
         if area < LEAST:
             continue
         values = delta[y, x]
-        out.append(
+        mean = float(values.mean())
+        if mean * area**0.5 < FAINTEST:
+            continue
+        yield (
             Region(
                 x=float(x.min() / columns),
                 y=float(y.min() / rows),
                 w=float((np.ptp(x) + 1) / columns),
                 h=float((np.ptp(y) + 1) / rows),
                 area=area,
-                mean=float(values.mean()),
+                mean=mean,
                 peak=float(np.quantile(values, 0.98)),
-            )
+            ),
+            (y, x),
         )
-    return out
+
+
+def _stands_out(
+    piece: Pixels, region: Region, moved: Floats, kept: Kept, known: Mask
+) -> bool:
+    """Say whether a faint difference ends in a step: paint does, light fades away."""
+    rows, columns = known.shape
+    pad = 16
+    top, left = max(0, round(region.y * rows) - pad), round(region.x * columns) - pad
+    left = max(0, left)
+    bottom = round((region.y + region.h) * rows) + pad
+    right = round((region.x + region.w) * columns) + pad
+    here = (slice(top, bottom), slice(left, right))
+    field = moved[here]
+    mask = np.zeros(field.shape[:2], np.uint8)
+    mask[piece[0] - top, piece[1] - left] = 1
+    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, _disc(4))
+    inside = (mask > 0) & (cv2.erode(mask, _disc(6)) == 0)
+    outside = (cv2.dilate(mask, _disc(9)) > 0) & (cv2.dilate(mask, _disc(4)) == 0)
+    outside &= (known[here] > 0) & ~kept[here]
+    if inside.sum() < 20 or outside.sum() < 20:
+        return True
+    step = np.median(field[inside], axis=0) - np.median(field[outside], axis=0)
+    level = np.median(field[mask > 0], axis=0)
+    return bool(np.linalg.norm(step) > STEP * np.linalg.norm(level))
+
+
+def _disc(radius: int) -> Mask:
+    side = 2 * radius + 1
+    return np.asarray(
+        cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), np.uint8
+    )
