@@ -9,7 +9,7 @@ from board.books.models import Item
 from board.permits import Facet, Role
 from board.revisions.models import Revision
 from board.tissue.models import Note, NoteSheet, PairRuling, Reply, SheetLine
-from board.tissue.rules import SHEET_ORDER, NoteDraft, reading_order
+from board.tissue.rules import SHEET_ORDER, NoteDraft, clockwise
 
 State = Note.State
 
@@ -112,7 +112,7 @@ def issue(
         issued_at=now,
     )
     ordered = sorted(
-        notes, key=lambda note: (SHEET_ORDER[note.sort], reading_order(note.points))
+        notes, key=lambda note: (SHEET_ORDER[note.sort], clockwise(note.points))
     )
     for number, note in enumerate(ordered, start=1):
         SheetLine.objects.create(

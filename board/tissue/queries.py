@@ -18,7 +18,7 @@ from board.tissue.rules import (
     Placed,
     Sheet,
     clash_candidates,
-    reading_order,
+    clockwise,
     region_of,
 )
 
@@ -91,7 +91,7 @@ def notes_for(
         key=lambda one: (
             SHEET_ORDER[one.note.sort] > 0,
             not one.is_open,
-            reading_order(one.note.points),
+            clockwise(one.note.points),
             one.note.raised_at,
         ),
     )

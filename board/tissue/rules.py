@@ -227,10 +227,13 @@ def clash_candidates(
     return found
 
 
-def reading_order(points: Sequence[Sequence[float]]) -> tuple[int, float]:
-    """Top to bottom in bands of an eighth of the sheet, then left to right."""
+def clockwise(points: Sequence[Sequence[float]], width_to_height: float = 2.0) -> float:
+    """Where a mark comes in the order of a note sheet: clockwise from twelve o'clock.
+
+    Turns round the sheet's middle, 0 to 1; marks without a place come first, as -1.
+    """
     if not points:
-        return -1, 0.0
-    x = sum(point[0] for point in points) / len(points)
-    y = sum(point[1] for point in points) / len(points)
-    return math.floor(y * 8), x
+        return -1.0
+    x = sum(point[0] for point in points) / len(points) - 0.5
+    y = sum(point[1] for point in points) / len(points) - 0.5
+    return math.atan2(x * width_to_height, -y) / (2 * math.pi) % 1.0

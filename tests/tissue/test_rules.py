@@ -17,8 +17,8 @@ from board.tissue.rules import (
     checked,
     clash_candidates,
     clipped,
+    clockwise,
     overlap,
-    reading_order,
     region_of,
 )
 
@@ -132,6 +132,6 @@ def test_a_region_of_the_whole_sheet_is_never_a_candidate() -> None:
     assert clash_candidates([one, other], NONE) == []
 
 
-def test_notes_are_read_top_to_bottom_then_left_to_right() -> None:
-    low, left, right = [[0.1, 0.9]], [[0.1, 0.30]], [[0.8, 0.27]]
-    assert sorted([low, right, left], key=reading_order) == [left, right, low]
+def test_notes_are_read_clockwise_from_twelve() -> None:
+    top, right, low, left = [[0.52, 0.1]], [[0.8, 0.4]], [[0.5, 0.9]], [[0.1, 0.4]]
+    assert sorted([low, right, left, top], key=clockwise) == [top, right, low, left]

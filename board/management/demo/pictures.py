@@ -34,7 +34,7 @@ class Easel:
     def __init__(self, wanted: list[Wanted]) -> None:
         self._folder = tempfile.TemporaryDirectory(prefix="demo-")
         self._pool = ProcessPoolExecutor(HANDS, mp_context=get_context("spawn"))
-        self._coming: dict[Wanted, Future[object]] = {}
+        self._coming: dict[Wanted, Future[None]] = {}
         for label, name in wanted:
             out = self._path(label, name)
             coming = self._pool.submit(paint, label, name, out)

@@ -57,10 +57,10 @@ class Replay:
     def run(self) -> Story:
         try:
             for day, events in groupby(self.story.until(self.day), _day):
-                self.say(f"day {day}")
                 for place, event in enumerate(events):
                     with replayed_at(self.story.moment(day, place)):
                         self.acts[event["act"]](self.story, event)
+                self.say(f"day {day}")
         finally:
             self.easel.close()
         return self.story

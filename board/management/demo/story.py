@@ -66,7 +66,7 @@ class Story:
         named = event.get("items", event.get("item"))
         if named == "all":
             return list(self.items.values())
-        labels = [named] if isinstance(named, str) else named
+        labels: list[str] = [named] if isinstance(named, str) else list(named or [])
         return [self.fresh(self.items[label]) for label in labels]
 
     def fresh(self, item: Item) -> Item:
