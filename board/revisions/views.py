@@ -18,8 +18,6 @@ from board.books.models import Book, Item
 from board.books.queries import book_for, item_for
 from board.errors import BoardError, TooLarge
 from board.permits import Act
-from board.repro import store
-from board.repro import uploads as parts
 from board.revisions import actions, queries
 from board.revisions.actions import uploads
 from board.revisions.forms import LayForm, MatchForm, SendForm
@@ -126,10 +124,7 @@ def _take_plain_file(
             "Send larger files from a browser with scripts; those also resume."
         )
     upload = uploads.start_upload(by=person, book=book, draft=draft)
-    with store.part_path(upload.key).open("wb") as part:
-        for piece in file.chunks():
-            part.write(piece)
-    parts.finish(upload.key)
+    uploads.receive_whole(upload, file.chunks())
     upload.refresh_from_db()
     return upload
 

@@ -1,7 +1,6 @@
 """Small spreads drawn here and now: pencil-like marks on paper, and shots of them."""
 
 import io
-from pathlib import Path
 
 import cv2
 import numpy as np
@@ -11,9 +10,7 @@ from PIL import Image
 from accounts.models import Person
 from board.books.models import Item
 from board.books.rules import Stage
-from board.repro import store
-from board.repro import uploads as parts
-from board.revisions.actions.uploads import UploadDraft, start_upload
+from board.revisions.actions.uploads import UploadDraft, receive_whole, start_upload
 from board.revisions.models import Revision, Upload
 from board.revisions.tasks import prepare
 
@@ -92,9 +89,7 @@ def sent(
 
 
 def give_bytes(upload: Upload, body: bytes) -> None:
-    path: Path = store.part_path(upload.key)
-    path.write_bytes(body)
-    parts.finish(upload.key)
+    receive_whole(upload, [body])
     upload.refresh_from_db()
 
 

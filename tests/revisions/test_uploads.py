@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import timedelta
+from hashlib import sha256
 from typing import Any
 
 import pytest
@@ -11,7 +12,6 @@ from board.books.models import Book, Item
 from board.books.rules import Stage, Standing
 from board.errors import DiskNearlyFull, NotPermitted, TooLarge, WrongMove
 from board.repro import store
-from board.repro import uploads as parts
 from board.revisions.actions import number_it, uploads
 from board.revisions.actions.uploads import UploadDraft, start_upload
 from board.revisions.models import Revision, Upload
@@ -89,7 +89,7 @@ def test_what_is_no_picture_is_refused_and_leaves_nothing(
     assert upload.state == State.REFUSED
     assert says in upload.refused
     assert not store.part_path(upload.key).exists()
-    assert not store.original_path(parts.read_note(upload.key).sha256).exists()
+    assert not store.original_path(sha256(body).hexdigest()).exists()
     assert not Revision.objects.exists()
 
 
