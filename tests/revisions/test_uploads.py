@@ -12,6 +12,7 @@ from board.books.models import Book, Item
 from board.books.rules import Stage, Standing
 from board.errors import DiskNearlyFull, NotPermitted, TooLarge, WrongMove
 from board.repro import store
+from board.repro import uploads as parts
 from board.revisions.actions import number_it, uploads
 from board.revisions.actions.uploads import UploadDraft, start_upload
 from board.revisions.models import Revision, Upload
@@ -22,6 +23,14 @@ from tests.revisions.pictures import give_bytes, jpeg, png, sent, spread
 
 pytestmark = pytest.mark.django_db
 SMALL = (257, 130)
+
+
+@pytest.fixture(autouse=True)
+def _same_connection(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep the door from closing the connection that holds the test's transaction."""
+    monkeypatch.setattr(parts, "close_old_connections", lambda: None)
+
+
 State = Upload.State
 
 
