@@ -3,7 +3,8 @@
  *
  * @typedef {import("./sheet.js").Point} Point
  * @typedef {import("./sheet.js").Rect} Rect
- * @typedef {{ key: string, box: Rect, width: number, height: number }} Wish
+ * @typedef {{ key: string, box: Rect, width: number, height: number,
+ *   outline?: Point[] }} Wish
  * @typedef {{ key: string, rect: Rect, from: Point, to: Point }} Placed
  */
 
@@ -21,11 +22,12 @@ export function placeLabels(wishes, view) {
   const placed = [];
   for (const wish of wishes) {
     if (!meets(wish.box, view)) continue;
-    const free = places(wish).find(
+    const free = places(wish).filter(
       (rect) => inside(rect, view) && placed.every((other) => !meets(rect, other.rect)),
     );
-    const rect = free ?? pulledIn(places(wish)[0], view);
-    placed.push({ key: wish.key, rect, ...leader(wish.box, rect) });
+    const clear = free.find((rect) => wishes.every(({ box }) => !cuts(box, rect)));
+    const rect = clear ?? free[0] ?? pulledIn(places(wish)[0], view);
+    placed.push({ key: wish.key, rect, ...leader(wish, rect) });
   }
   return placed;
 }
@@ -49,11 +51,19 @@ function places(wish) {
   );
 }
 
-/** The leader line: from the mark's nearest edge to the label's. @param {Rect} box @param {Rect} rect */
-function leader(box, rect) {
+/** The leader line: from the mark's nearest place to the label's edge. @param {Wish} wish @param {Rect} rect */
+function leader({ box, outline = [] }, rect) {
   const middle = { x: rect.x + rect.width / 2, y: rect.y + rect.height / 2 };
-  const from = nearest(middle, box);
+  const away = (/** @type {Point} */ at) =>
+    Math.hypot(at.x - middle.x, at.y - middle.y);
+  const [first] = outline.toSorted((one, other) => away(one) - away(other));
+  const from = first ?? nearest(middle, box);
   return { from, to: nearest(from, rect) };
+}
+
+/** Whether a mark's edge runs through the label. @param {Rect} box @param {Rect} rect */
+function cuts(box, rect) {
+  return meets(box, rect) && !inside(rect, box);
 }
 
 /** @param {Point} point @param {Rect} rect @returns {Point} */

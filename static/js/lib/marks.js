@@ -101,7 +101,7 @@ function fromLine(point, a, b) {
  */
 export function outline(mark, at, over) {
   if (mark === "box" && at.length === 2) return boxStrokes(at, over);
-  if (mark === "point" && at.length > 0) return caret(at[0], over * 2.5);
+  if (mark === "point" && at.length > 0) return caret(at[0], over * 3);
   if (mark === "loop" && at.length > 1) return loopStroke(at);
   return "";
 }

@@ -90,9 +90,10 @@ export class BoardTissue extends HTMLElement {
         return { note, at, box: boundsOf(at) };
       });
     const labels = placeLabels(
-      marked.map(({ note, box }) => ({
+      marked.map(({ note, at, box }) => ({
         key: note.key,
         box,
+        outline: note.mark === "loop" ? middles(at) : undefined,
         width: note.label.length * LETTER + 6,
         height: LABEL_HEIGHT,
       })),
@@ -114,13 +115,18 @@ export class BoardTissue extends HTMLElement {
     if (note.ended) names.push("is-ended");
     if (note.key === this.picked) names.push("is-picked");
     const group = drawn("g", { class: names.join(" "), "data-key": note.key });
-    group.append(...strokes(outline(note.mark, at, 4), note.line));
+    const line = note.mark === "point" ? "plain" : note.line;
+    group.append(...strokes(outline(note.mark, at, 4), line));
     const label = placed.get(note.key);
     if (!label) return group;
     const { from, to, rect } = label;
-    const line = `M${from.x} ${from.y}L${to.x} ${to.y}`;
+    const leader = drawn("path", {
+      class: "leader",
+      d: `M${from.x} ${from.y}L${to.x} ${to.y}`,
+      "stroke-dasharray": dashes(note.line, STROKE),
+    });
     group.append(
-      drawn("path", { class: "leader", d: line }),
+      leader,
       drawn("rect", { class: "label-ground", ...rect }),
       drawn(
         "text",
@@ -151,6 +157,14 @@ export class BoardTissue extends HTMLElement {
     );
     return group;
   }
+}
+
+/** Where a loop's round stroke really runs. @param {import("#lib/sheet.js").Point[]} at */
+function middles(at) {
+  return at.map((a, index) => {
+    const b = at[(index + 1) % at.length];
+    return { x: (a.x + b.x) / 2, y: (a.y + b.y) / 2 };
+  });
 }
 
 /** @param {string} d @param {string} line */

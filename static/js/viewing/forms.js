@@ -1,5 +1,5 @@
 import { forget, keep, putBack } from "#viewing/kept_words.js";
-import { ask, parsed, refresh, signedOut } from "#viewing/parts.js";
+import { ask, parsed, refresh, signedOut, swapAll } from "#viewing/parts.js";
 
 /**
  * Plain forms, enlivened: sent without leaving the page, answered in place, their words
@@ -65,6 +65,7 @@ async function send(room, form, submitter, say) {
     const told = parsed(await answer.text());
     if (!answer.ok) return refused(form, told, answer.status, say);
     forget(form);
+    if (told.querySelector("[data-part]")) return swapAll(told);
     done(form, told);
     await refresh(room.dataset.parts ?? location.href);
     say(told.querySelector("[data-done]")?.textContent?.trim() || "Done.");
@@ -80,6 +81,7 @@ function done(form, told) {
   const slot = form.closest("[data-slot]");
   if (slot) return shut(slot);
   form.reset();
+  form.closest("details")?.removeAttribute("open");
   for (const old of form.querySelectorAll("[data-reasons]")) old.remove();
   const fresh = told.querySelector("[data-event]")?.getAttribute("data-event");
   const event = form.elements.namedItem("event");

@@ -1,4 +1,11 @@
-import { bledSheet, ratioOf, rectToView, toSheet, toView } from "#lib/sheet.js";
+import {
+  bledSheet,
+  clampTo,
+  ratioOf,
+  rectToView,
+  toSheet,
+  toView,
+} from "#lib/sheet.js";
 import { library, tileSource } from "#viewing/tile_source.js";
 
 /**
@@ -23,6 +30,7 @@ export class Stand {
   constructor(element, format) {
     this.format = format;
     this.ratio = ratioOf(format);
+    keepStylesOut();
     const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
     this.viewer = library()({
       element,
@@ -57,6 +65,8 @@ export class Stand {
   /** @param {Picture} picture @param {number} [opacity] @returns {Promise<Laid>} */
   lay(picture, opacity = 1) {
     const { x, y, width } = rectToView(picture.rect, this.ratio);
+    const { Rect } = library();
+    const clip = this.bledPixels(picture);
     return new Promise((resolve, reject) => {
       this.viewer.addTiledImage({
         tileSource: tileSource(picture),
@@ -64,6 +74,7 @@ export class Stand {
         y,
         width,
         opacity,
+        clip: new Rect(clip.x, clip.y, clip.width, clip.height),
         success: (event) => {
           // Without a redraw the first picture may stay undrawn until a pan.
           this.viewer.forceRedraw();
@@ -72,6 +83,17 @@ export class Stand {
         error: () => reject(new Error("The picture could not be opened.")),
       });
     });
+  }
+
+  /** The bled sheet in a picture's own pixels. @param {Picture} picture @returns {Rect} */
+  bledPixels({ rect, width, height }) {
+    const bled = bledSheet(this.format);
+    return {
+      x: ((bled.x - rect.x) / rect.width) * width,
+      y: ((bled.y - rect.y) / rect.height) * height,
+      width: (bled.width / rect.width) * width,
+      height: (bled.height / rect.height) * height,
+    };
   }
 
   get viewport() {
@@ -151,6 +173,15 @@ export class Stand {
     return toSheet(this.viewport.getCenter(true), this.ratio);
   }
 
+  /** The part of the bled sheet that is in view. @returns {Rect} */
+  seen() {
+    const sheet = bledSheet(this.format);
+    const { clientWidth, clientHeight } = this.viewer.container;
+    const head = clampTo(this.toSheet({ x: 0, y: 0 }), sheet);
+    const foot = clampTo(this.toSheet({ x: clientWidth, y: clientHeight }), sheet);
+    return { x: head.x, y: head.y, width: foot.x - head.x, height: foot.y - head.y };
+  }
+
   /** @param {Rect} rect on the sheet @param {boolean} [atOnce] */
   fit(rect, atOnce = false) {
     const { Rect } = library();
@@ -207,4 +238,16 @@ export class Stand {
       if (event.quick) this.hand?.click(event.position);
     });
   }
+}
+
+/**
+ * The library would add a style block, which our policy forbids, unless it finds one. An
+ * element of no known kind under the same name satisfies it.
+ */
+function keepStylesOut() {
+  const name = "data-openseadragon-mobile-css";
+  if (document.querySelector(`style[${name}]`)) return;
+  const none = document.createElementNS("urn:sheet-and-slip", "style");
+  none.setAttribute(name, "true");
+  document.head.append(none);
 }
