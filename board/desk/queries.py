@@ -31,12 +31,10 @@ class Pile:
 def desk_of(person: Person) -> list[Pile]:
     """Every book of the person's; those where something waits first."""
     waiting: dict[int, list[Waiting]] = {}
-    for thing in waiting_for(person):
+    books = list(books_for(person))
+    for thing in waiting_for(person, books):
         waiting.setdefault(thing.book.pk, []).append(thing)
-    piles = [
-        Pile(book, tuple(_lines(waiting.get(book.pk, []))))
-        for book in books_for(person)
-    ]
+    piles = [Pile(book, tuple(_lines(waiting.get(book.pk, [])))) for book in books]
     return sorted(piles, key=lambda pile: not pile.lines)
 
 

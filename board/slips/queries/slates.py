@@ -3,6 +3,8 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
+from django.db.models import OuterRef, Subquery
+
 from board.books.models import Book, Item, ItemStage, ItemText
 from board.books.queries import items_of_book, latest_open
 from board.books.rules import Stage, Standing
@@ -68,14 +70,13 @@ class _Facts:
 
     def __init__(self, items: Sequence[Item]) -> None:
         self.currents = _currents(items)
-        self.texts = _texts(items)
         self.live, self.lapsed = _initials(items)
         self.holds = _holds(items)
         self.rulings = _rulings(items)
 
     def slate(self, item: Item, row: ItemStage, notes: list[Note]) -> Slate:
         stage = Stage(row.stage)
-        current = self.currents.get((item.pk, stage))
+        checksum, text_version = self.currents.get((item.pk, stage), ("", 0))
         here = [note for note in notes if note.stage == stage]
         unruled, clashes = self._pairs(item, here)
         return Slate(
@@ -85,8 +86,8 @@ class _Facts:
             live=self.live.get((item.pk, stage), {}),
             notes=tuple(note_fact(note) for note in here),
             holds=tuple(self.holds.get(item.pk, ())),
-            checksum=current.sha256 if current else "",
-            text_version=self.texts.get(item.pk, 0),
+            checksum=checksum,
+            text_version=text_version,
             unruled_pairs=unruled,
             open_clashes=clashes,
             lapsed=self.lapsed.get((item.pk, stage), {}),
@@ -120,17 +121,19 @@ def note_fact(note: Note) -> NoteFact:
     )
 
 
-def _currents(items: Sequence[Item]) -> dict[tuple[int, Stage], Revision]:
-    rows = Revision.objects.filter(item__in=items, number__isnull=False)
+def _currents(items: Sequence[Item]) -> dict[tuple[int, Stage], tuple[str, int]]:
+    """What an initial must have seen: the current checksum and the text's number."""
+    texts = ItemText.objects.filter(item=OuterRef("item")).order_by("-text__number")
+    rows = (
+        Revision.objects.filter(item__in=items, number__isnull=False)
+        .annotate(text_number=Subquery(texts.values("text__number")[:1]))
+        .order_by("number")
+        .values_list("item", "stage", "sha256", "text_number")
+    )
     return {
-        (row.item_id, Stage(row.stage)): row
-        for row in rows.order_by("number").defer("matrix", "points")
+        (item, Stage(stage)): (sha256, number or 0)
+        for item, stage, sha256, number in rows
     }
-
-
-def _texts(items: Sequence[Item]) -> dict[int, int]:
-    rows = ItemText.objects.filter(item__in=items).order_by("text__number")
-    return dict(rows.values_list("item", "text__number"))
 
 
 Live = dict[tuple[int, Stage], dict[Facet, Given]]

@@ -1,6 +1,6 @@
 """What waits for whom, and why: the desk."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -28,12 +28,12 @@ class Waiting:
     room: str
 
 
-def waiting_for(person: Person) -> list[Waiting]:
+def waiting_for(person: Person, books: Sequence[Book] | None = None) -> list[Waiting]:
     """Everything that waits for this person, by book and page order.
 
     The number of queries is the same for one book and for twenty.
     """
-    books = list(books_for(person))
+    books = list(books_for(person)) if books is None else books
     items = items_of_books(books)
     slates, told = slates_for(items), knows_all(person, books)
     found = []

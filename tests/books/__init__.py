@@ -1,0 +1,1 @@
+"""Books, credits, words and boxes."""
