@@ -174,9 +174,11 @@ def open_counts(book: Book, person: Person) -> dict[str, dict[str, int]]:
     return {key: dict(classes) for key, classes in counts.items()}
 
 
-def sheets_for(person: Person, item: Item) -> list[NoteSheet]:
+def sheets_for(
+    person: Person, item: Item, *, roles: Roles | None = None
+) -> list[NoteSheet]:
     """The item's note sheets; an author reads only her own lines."""
-    roles = roles_of(person, item.book)
+    roles = roles_of(person, item.book) if roles is None else roles
     lines = SheetLine.objects.select_related("note__by")
     if roles == {Role.AUTHOR}:
         lines = lines.filter(note__by=person)

@@ -8,7 +8,7 @@ from django.db.models import Prefetch, prefetch_related_objects
 
 from accounts.models import Person
 from board.books.models import Box, Item, ItemStage, ItemText
-from board.books.queries import roles_of, text_of
+from board.books.queries import text_of
 from board.permits import Act, Role, may
 from board.revisions.models import Revision
 from board.revisions.queries import (
@@ -24,13 +24,13 @@ from board.slips.queries.lines import (
     SlipLine,
     acts_on,
     holds_on,
-    reopening_seen,
+    reopening_asked,
     slip_lines,
     standing_of,
 )
 from board.slips.queries.notes import note_acts
 from board.slips.queries.receipts import receipt_for
-from board.slips.queries.sentences import why_not_ok_told
+from board.slips.queries.sentences import look_at, why_not_ok_told
 from board.tissue.models import Note, NoteSheet
 from board.tissue.queries import NoteSeen, notes_for, pairs_to_rule, sheets_for
 from board.viewing.rules import write_points
@@ -149,23 +149,25 @@ def _newest(up: list[Revision], item: Item) -> Revision | None:
 def room_for(person: Person, item: Item, asked: str = "") -> Room:
     """Gather the room; the number of queries does not grow with the notes."""
     shown = shown_in(person, item, asked)
-    roles = roles_of(person, item.book)
+    look = look_at(item, person)
+    roles, slate = look.to.roles, look.slate
     revision = shown.revision
-    acts = frozenset(acts_on(item, person))
     ready = revision is not None and not shown.superseded and revision.is_up
+    acts = frozenset(acts_on(item, person, look))
+    pairs = bool(slate and slate.unruled_pairs) and may(Act.RULE_PAIR, roles)
     return Room(
         item=item,
         shown=shown,
         picture=told_picture(revision, person),
         laid=how_laid(revision) if revision else "",
         rows=tuple(rows_for(person, item, roles)),
-        lines=tuple(slip_lines(item, person)),
-        why_not=tuple(why_not_ok_told(item, person)),
+        lines=tuple(slip_lines(item, person, look)),
+        why_not=tuple(why_not_ok_told(item, person, look)),
         acts=acts,
-        holds=tuple(holds_on(item)),
-        reopening=reopening_seen(item, person) if may(Act.REOPEN, roles) else None,
-        sheets=tuple(sheets_for(person, item)),
-        pairs=tuple(pairs_to_rule(item)) if may(Act.RULE_PAIR, roles) else (),
+        holds=tuple(holds_on(item)) if slate and slate.holds else (),
+        reopening=reopening_asked(item) if "agree_reopening" in acts else None,
+        sheets=tuple(sheets_for(person, item, roles=roles)),
+        pairs=tuple(pairs_to_rule(item)) if pairs else (),
         text=text_of(item),
         boxes=tuple(item.boxes.all()),
         folder=tuple(folder_of(item, person)) if may(Act.UPLOAD, roles) else (),
@@ -177,7 +179,7 @@ def room_for(person: Person, item: Item, asked: str = "") -> Room:
 def rows_for(person: Person, item: Item, roles: frozenset[Role]) -> Iterable[Row]:
     """The item's notes as rows, in the order they are read."""
     seen = notes_for(person, item, roles=roles)
-    acts = note_acts(person, item, seen)
+    acts = note_acts(person, item, seen, roles=roles)
     for one in seen:
         note = one.note
         yield Row(

@@ -18,7 +18,13 @@ from board.permits import (
 )
 from board.revisions.models import Revision
 from board.slips.models import Hold, Initial, Reopening
-from board.slips.queries.sentences import Knows, because_told, knows, told
+from board.slips.queries.sentences import (
+    Knows,
+    Look,
+    because_told,
+    look_at,
+    told,
+)
 from board.slips.queries.slates import slates_of, stage_of
 from board.slips.rules.guards import (
     Reason,
@@ -50,12 +56,12 @@ class SlipLine:
     why_not: tuple[str, ...] = ()
 
 
-def slip_lines(item: Item, person: Person) -> list[SlipLine]:
+def slip_lines(item: Item, person: Person, look: Look | None = None) -> list[SlipLine]:
     """The slip's lines that are asked or told at the item's latest open stage."""
-    slate = slates_of(item.book, [item]).get(item.pk)
+    look = look or look_at(item, person)
+    slate, to = look.slate, look.to
     if slate is None:
         return []
-    to = knows(person, item.book)
     own = facets_of(to.roles, studio=item.book.is_studio)
     row = stage_of(item)
     return [
@@ -110,10 +116,10 @@ def standing_of(item: Item) -> ItemStage | None:
     return stage_of(item)
 
 
-def acts_on(item: Item, person: Person) -> tuple[str, ...]:
+def acts_on(item: Item, person: Person, look: Look | None = None) -> tuple[str, ...]:
     """What this person may do on the item now, as words a page asks for."""
-    roles = roles_of(person, item.book)
-    slate = slates_of(item.book, [item]).get(item.pk)
+    look = look or look_at(item, person)
+    roles, slate = look.to.roles, look.slate
     acts = list(_stage_acts(item, roles))
     if slate is None:
         return tuple(acts)

@@ -15,10 +15,14 @@ LIVE = frozenset({State.OPEN, State.LATE})
 
 
 def note_acts(
-    person: Person, item: Item, seen: Iterable[NoteSeen]
+    person: Person,
+    item: Item,
+    seen: Iterable[NoteSeen],
+    *,
+    roles: frozenset[Role] | None = None,
 ) -> dict[str, tuple[str, ...]]:
     """Names of acts by note key: reply, edit, withdraw, answer, close, stet, ..."""
-    roles = roles_of(person, item.book)
+    roles = roles_of(person, item.book) if roles is None else roles
     own = facets_of(roles, studio=item.book.is_studio)
     return {
         one.note.key: tuple(_acts(one.note, person, item.book, roles, own))

@@ -72,6 +72,19 @@ def knows_all(person: Person, books: Iterable[Book]) -> dict[int, Knows]:
     }
 
 
+@dataclass(frozen=True)
+class Look:
+    """A slate and what its reader knows, gathered once by a page that asks it all."""
+
+    slate: Slate | None
+    to: Knows
+
+
+def look_at(item: Item, person: Person) -> Look:
+    """Gather both for one item."""
+    return Look(slates_of(item.book, [item]).get(item.pk), knows(person, item.book))
+
+
 def told(
     reasons: Sequence[Reason], slate: Slate, row: ItemStage | None, to: Knows
 ) -> list[str]:
@@ -184,13 +197,12 @@ def _about_line(why: Why, line: Line, slate: Slate, to: Knows) -> str:
     return f"{who} has not initialled {facet} ({when}{because})."
 
 
-def why_not_ok_told(item: Item, person: Person) -> list[str]:
+def why_not_ok_told(item: Item, person: Person, look: Look | None = None) -> list[str]:
     """Every sentence that keeps the item from OK, for this reader."""
-    slate = slates_of(item.book, [item]).get(item.pk)
-    to = knows(person, item.book)
-    if slate is None:
+    look = look or look_at(item, person)
+    if look.slate is None:
         return [PLAIN[Why.SHUT]]
-    return told(why_not_ok(slate), slate, stage_of(item), to)
+    return told(why_not_ok(look.slate), look.slate, stage_of(item), look.to)
 
 
 def why_not_ok_of_book(
