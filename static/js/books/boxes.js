@@ -45,9 +45,11 @@ function show(form, rect) {
   if (sides.some(Number.isNaN)) {
     return;
   }
-  SIDES.forEach((side, place) => {
-    rect.setAttribute(side, `${Math.max(sides[place] * 100, side.length > 1 ? 0 : -9)}%`);
-  });
+  const [x, y, width, height] = sides;
+  const drawn = { x, y, width: Math.max(width, 0), height: Math.max(height, 0) };
+  for (const side of SIDES) {
+    rect.setAttribute(side, `${drawn[side] * 100}%`);
+  }
 }
 
 /**
