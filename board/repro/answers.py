@@ -9,9 +9,12 @@ Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
 Header = tuple[bytes, bytes]
 
-GUARDED: tuple[Header, ...] = (
+LOOKED_AT: tuple[Header, ...] = (
     (b"x-content-type-options", b"nosniff"),
     (b"cross-origin-resource-policy", b"same-origin"),
+)
+GUARDED: tuple[Header, ...] = (
+    *LOOKED_AT,
     (b"content-security-policy", b"default-src 'none'; sandbox"),
 )
 PLAIN = (b"content-type", b"text/plain; charset=utf-8")
@@ -30,8 +33,7 @@ async def answer(
     send: Send, status: int, headers: Iterable[Header] = (), body: bytes = b""
 ) -> None:
     """Send a whole answer at once."""
-    start = {"type": "http.response.start", "status": status, "headers": list(headers)}
-    await send(start)
+    await send({"type": "http.response.start", "status": status, "headers": headers})
     await send({"type": "http.response.body", "body": body})
 
 

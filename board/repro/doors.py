@@ -11,6 +11,8 @@ uploads and for the hooks that the board gives them. Mount with
 import asyncio
 import mimetypes
 import os
+import re
+import time
 from collections import OrderedDict
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +20,7 @@ from pathlib import Path
 from board.errors import BoardError
 from board.repro import grants, store
 from board.repro.answers import (
-    GUARDED,
+    LOOKED_AT,
     Header,
     Receive,
     Scope,
@@ -55,33 +57,60 @@ class Shelf:
 
     def __init__(self, most: int) -> None:
         self._most = most
-        self._open: OrderedDict[Path, OpenPyramid] = OrderedDict()
+        self._open: OrderedDict[str, OpenPyramid] = OrderedDict()
 
-    def take(self, folder: Path) -> OpenPyramid | None:
-        found = self._open.get(folder)
+    def take(self, key: str) -> OpenPyramid | None:
+        found = self._open.get(key)
         if found is not None:
-            self._open.move_to_end(folder)
+            self._open.move_to_end(key)
             return found
-        return self._fetch(folder)
+        return self._fetch(key)
 
-    def _fetch(self, folder: Path) -> OpenPyramid | None:
+    def _fetch(self, key: str) -> OpenPyramid | None:
+        folder = store.picture_folder(key)
         try:
             index = TileIndex.load(folder / "laid.index")
             handle = os.open(folder / "laid.tif", os.O_RDONLY)
         except FileNotFoundError:
             return None
-        found = self._open[folder] = OpenPyramid(handle, index)
+        found = self._open[key] = OpenPyramid(handle, index)
         if len(self._open) > self._most:
-            _folder, oldest = self._open.popitem(last=False)
+            _key, oldest = self._open.popitem(last=False)
             os.close(oldest.handle)
         return found
 
-    def clear(self) -> None:
-        while self._open:
-            os.close(self._open.popitem()[1].handle)
+
+class Passes:
+    """Signed addresses that were found good, until they run out: (address) -> when.
+
+    A page asks for some hundred tiles under one address; it is proved once.
+    """
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._good: OrderedDict[tuple[str, ...], int] = OrderedDict()
+
+    def good(self, expires: str, person: str, signature: str, key: str) -> bool:
+        address = (expires, person, signature, key)
+        until = self._good.get(address)
+        if until is not None:
+            return time.time() < until
+        if not grants.opens(
+            key="t/" + key,
+            expires=expires,
+            scope=person,
+            signature=signature,
+            longest_s=grants.life_s(),
+        ):
+            return False
+        self._good[address] = int(expires)
+        if len(self._good) > self._most:
+            self._good.popitem(last=False)
+        return True
 
 
 SHELF = Shelf(OPEN_FILES)
+PASSES = Passes(4096)
 
 
 async def doors(scope: Scope, receive: Receive, send: Send) -> None:
@@ -110,57 +139,37 @@ async def picture_door(scope: Scope, send: Send) -> None:
         await say(send, 404, NOWHERE)
         return
     _, _, expires, person, signature, key, *rest = parts
-    if not grants.opens(
-        key="t/" + key,
-        expires=expires,
-        scope=person,
-        signature=signature,
-        longest_s=grants.life_s(),
-    ):
+    if not PASSES.good(expires, person, signature, key):
         await say(send, 403, grants.PAST)
-        return
-    folder = store.picture_folder(key)
-    if len(rest) == 2:
-        await _tile(scope, send, folder, rest)
+    elif len(rest) == 2:
+        await _tile(scope, send, key, rest)
     else:
-        await _file(scope, send, folder, rest[0])
+        await _file(scope, send, store.picture_folder(key), rest[0])
 
 
-def _kept(tag: bytes) -> list[Header]:
+def _kept(tag: bytes) -> tuple[Header, ...]:
     """Give the headers of what never changes under its address."""
-    age = f"private, max-age={grants.life_s()}, immutable".encode()
-    return [(b"cache-control", age), (b"etag", tag), *GUARDED]
+    age = b"private, max-age=%d, immutable" % grants.life_s()
+    return ((b"cache-control", age), (b"etag", tag), *LOOKED_AT)
 
 
-def _address(names: list[str]) -> tuple[int, int, int] | None:
-    """Read `["5", "12_3.jpg"]` as level, column and row."""
-    column, middle, row = names[1].removesuffix(".jpg").partition("_")
-    numbers = (names[0], column, row)
-    sound = middle and names[1].endswith(".jpg")
-    if not sound or not all(
-        n.isascii() and n.isdigit() and len(n) < 6 for n in numbers
-    ):
-        return None
-    return int(names[0]), int(column), int(row)
+TILE = re.compile(r"(\d{1,5})/(\d{1,5})_(\d{1,5})\.jpg", re.ASCII)
 
 
-async def _tile(scope: Scope, send: Send, folder: Path, names: list[str]) -> None:
-    address = _address(names)
-    picture = SHELF.take(folder)
+async def _tile(scope: Scope, send: Send, key: str, names: list[str]) -> None:
+    address = TILE.fullmatch("/".join(names))
+    picture = SHELF.take(key)
     if address is None or picture is None:
         await say(send, 404, NOWHERE)
         return
-    level, column, row = address
+    level, column, row = map(int, address.groups())
     offset, length = picture.index.place(level, column, row)
-    tag = f'"{folder.name}.{level}.{column}_{row}"'.encode()
+    tag = b'"%b.%d.%d_%d"' % (key.encode(), level, column, row)
     if matches(header(scope, b"if-none-match"), tag):
         await answer(send, 304, _kept(tag))
         return
-    headers = [
-        (b"content-type", b"image/jpeg"),
-        (b"content-length", str(length).encode()),
-        *_kept(tag),
-    ]
+    kind: Header = (b"content-type", b"image/jpeg")
+    headers = (kind, (b"content-length", b"%d" % length), *_kept(tag))
     head = scope["method"] == "HEAD"
     # Read here: a tile out of the page cache takes a fiftieth of a hop to a thread.
     body = b"" if head else os.pread(picture.handle, length, offset)
@@ -177,11 +186,11 @@ async def _file(scope: Scope, send: Send, folder: Path, name: str) -> None:
         await answer(send, 304, _kept(tag))
         return
     kind = mimetypes.guess_type(name)[0] or "application/octet-stream"
-    headers = [
+    headers = (
         (b"content-type", kind.encode()),
-        (b"content-length", str(path.stat().st_size).encode()),
+        (b"content-length", b"%d" % path.stat().st_size),
         *_kept(tag),
-    ]
+    )
     head = scope["method"] == "HEAD"
     body = b"" if head else await asyncio.to_thread(path.read_bytes)
     await answer(send, 200, headers, body)
