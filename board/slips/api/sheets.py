@@ -49,7 +49,7 @@ class NoteSheetSerializer(serializers.Serializer[Any]):
     lines = SheetLineSerializer(many=True)
 
 
-class PairSerializer(serializers.Serializer[Any]):
+class PairToRuleSerializer(serializers.Serializer[Any]):
     """Two open directions on one place that wait for the art director."""
 
     one = serializers.CharField()
@@ -138,7 +138,7 @@ class Pairs(APIView):
 
     @extend_schema(
         operation_id="pairs_list",
-        responses={200: PairSerializer(many=True), **problems()},
+        responses={200: PairToRuleSerializer(many=True), **problems()},
     )
     def get(self, request: Request, key: str) -> Response:
         """Pairs that wait for a ruling."""
@@ -147,7 +147,7 @@ class Pairs(APIView):
             {"one": one.key, "other": other.key, "share": share}
             for one, other, share in pairs_to_rule(item)
         ]
-        return Response(PairSerializer(told, many=True).data)
+        return Response(PairToRuleSerializer(told, many=True).data)
 
     @extend_schema(
         operation_id="pair_rule",

@@ -1,0 +1,11 @@
+"""The one prepared book."""
+
+import pytest
+
+from tests.house.world import World, build
+
+
+@pytest.fixture
+def world(db: None) -> World:
+    """A book in the thick of it, with one of everything that has an address."""
+    return build()
