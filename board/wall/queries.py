@@ -129,3 +129,8 @@ def summary(wall: list[Hung]) -> str:
     counts = Counter(hung.stage.standing if hung.stage else "shut" for hung in wall)
     order = [word.value for word in Standing if counts[word.value]]
     return ", ".join(f"{counts[word]} {word}" for word in order) + "."
+
+
+def nothing_open(wall: list[Hung]) -> bool:
+    """Whether the book waits for its first stage."""
+    return all(hung.stage is None for hung in wall)

@@ -5,4 +5,8 @@ from django.urls import path
 from board.wall import views
 
 app_name = "wall"
-urlpatterns = [path("<str:key>/", views.wall, name="wall")]
+urlpatterns = [
+    path("<str:key>/", views.wall, name="wall"),
+    path("<str:key>/open-stage/", views.open_stage, name="open-stage"),
+    path("<str:key>/words/", views.words, name="words"),
+]

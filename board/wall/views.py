@@ -1,18 +1,23 @@
-"""The wall's page."""
+"""The wall's page, and what is decided there for the whole book."""
 
 from typing import cast
 
+from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from accounts.models import Person
-from board.books.queries import books_for
-from board.errors import NotFound
-from board.permits import Act, require
+from board.books.queries import Manuscript, book_for, books_for, manuscript_of
+from board.books.rules import take_out_art_notes
+from board.errors import NotFound, NotUnderstood
+from board.permits import Act, may, require
+from board.slips.actions.stages import open_for_all
+from board.slips.actions.texts import make_text_version
 from board.slips.queries.sentences import knows
-from board.wall.queries import summary, wall_of
+from board.wall.forms import ChangeWordsForm, OpenStageForm
+from board.wall.queries import nothing_open, summary, wall_of
 
 
 @login_required
@@ -26,5 +31,73 @@ def wall(request: HttpRequest, key: str) -> HttpResponse:
     to = knows(person, book)  # the roles come with the names, so one query is spared
     require(Act.LOOK, to.roles)
     hung = wall_of(book, to)
-    page = {"book": book, "wall": hung, "summary": summary(hung)}
+    opens = may(Act.OPEN_STAGE, to.roles)
+    page = {
+        "book": book,
+        "wall": hung,
+        "summary": summary(hung),
+        "nothing_open": nothing_open(hung),
+        "stage_form": OpenStageForm(initial={"stage": "thumbnails"}) if opens else None,
+        "may_upload": may(Act.UPLOAD, to.roles),
+    }
     return render(request, "board/wall/wall.html", page)
+
+
+@login_required
+@require_POST
+def open_stage(request: HttpRequest, key: str) -> HttpResponse:
+    """Open a stage on every item of the book that can take it."""
+    person = cast("Person", request.user)
+    book = book_for(person, key, Act.OPEN_STAGE)
+    form = OpenStageForm(request.POST)
+    if not form.is_valid():
+        raise NotUnderstood("Choose which stage to open: it is the first question.")
+    count = open_for_all(
+        by=person,
+        book=book,
+        event=request.POST.get("event", ""),
+        stage=form.cleaned_data["stage"],
+        reason=form.cleaned_data["reason"],
+    )
+    things = "item has" if count == 1 else "items have"
+    told = f"{count} {things} {form.cleaned_data['stage']} open now."
+    messages.success(request, told)
+    return redirect("wall:wall", key)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def words(request: HttpRequest, key: str) -> HttpResponse:
+    """Make the next text version; what it takes off is said before."""
+    person = cast("Person", request.user)
+    book = book_for(person, key, Act.EDIT_TEXT)
+    told = manuscript_of(book)
+    if not told.number:
+        return redirect("books:manuscript", key)
+    form = ChangeWordsForm(request.POST or None)
+    if form.is_valid():
+        made = make_text_version(
+            by=person,
+            book=book,
+            words=_typed(request, told),
+            reasons=form.reasons(),
+            event=request.POST.get("event", ""),
+        )
+        messages.success(request, f"Kept as text version {made.number}.")
+        return redirect("books:manuscript", key)
+    if form.is_bound:
+        told = told.with_draft(_typed(request, told))
+    page = {"book": book, "manuscript": told, "form": form}
+    status = 422 if form.errors else 200
+    return render(request, "board/wall/words.html", page, status=status)
+
+
+def _typed(request: HttpRequest, told: Manuscript) -> dict[str, str]:
+    """The words as they will be kept; hints stay as they are unless typed anew."""
+    typed: dict[str, str] = {}
+    for part in told.parts:
+        said = request.POST.get(f"words-{part.item.key}")
+        if said is not None:
+            plain = take_out_art_notes(said.replace("\r\n", "\n"))[0]
+            typed[part.item.key] = said if "[" in said else plain
+    return typed
