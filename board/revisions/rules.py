@@ -210,6 +210,12 @@ def across_manners(one: Stage, other: Stage) -> bool:
     return (one in DRAWN) is not (other in DRAWN)
 
 
+def in_mb(count: int) -> str:
+    """A number of bytes as people say it, the same on the page and in its script."""
+    mb = count / 1e6
+    return f"{mb:.1f} MB" if mb < 10 else f"{mb:,.0f} MB"
+
+
 def how_sure(confidence: float | None) -> str:
     """A word for a confidence from 0 to 1."""
     if confidence is None:

@@ -131,11 +131,6 @@ def _registered(
 ) -> Outcome:
     found = _upon(revision, copy, older, sheet)
     if found.placed is None:
-        rough = Stage(older.stage) is Stage.THUMBNAILS and revision.stage != older.stage
-        if rough and revision.declared != Declared.CORNERS:
-            # A thumbnail is too rough to lay by: the word counts, and that is said.
-            said = _by_word(revision, sheet)
-            return Outcome(said.placed, fields={**said.fields, "laid_on": older})
         return found
     first = first_of_stage(revision)
     if first is None or first.pk == older.pk:

@@ -23,8 +23,9 @@ from board.revisions.actions import uploads
 from board.revisions.forms import LayForm, MatchForm, SendForm
 from board.revisions.models import Revision, Upload
 from board.revisions.queries import uploads as incoming
+from board.revisions.rules import in_mb
 
-PLAIN_FORM_BYTES = 128 * 1024**2
+PLAIN_FORM_BYTES = 128_000_000
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,7 @@ class Lying:
     picture: queries.Picture | None
     how: str
     progress: queries.Progress
+    size: str
     event: str
 
     @property
@@ -48,6 +50,7 @@ def _lying(revision: Revision, person: Person) -> Lying:
         queries.picture_of(revision, person),
         queries.how_laid(revision),
         queries.progress_of(revision),
+        in_mb(revision.size),
         new_key(),
     )
 
@@ -77,8 +80,8 @@ def send(request: HttpRequest, book_key: str) -> HttpResponse:
         "form": form,
         "on_the_way": _on_the_way(book, person),
         "by_item": by_item,
-        "most_bytes": settings.BOARD_MAX_BYTES,
-        "plain_bytes": PLAIN_FORM_BYTES,
+        "most": in_mb(settings.BOARD_MAX_BYTES),
+        "plain_most": in_mb(PLAIN_FORM_BYTES),
     }
     return render(request, "board/revisions/send.html", page)
 
@@ -86,7 +89,8 @@ def send(request: HttpRequest, book_key: str) -> HttpResponse:
 def _on_the_way(book: Book, person: Person) -> list[dict[str, Any]]:
     rows = []
     for upload in incoming.on_the_way(book, person):
-        rows.append({"upload": upload, "here": incoming.received(upload)})
+        here, length = in_mb(incoming.received(upload)), in_mb(upload.length)
+        rows.append({"upload": upload, "here": here, "length": length})
     return rows
 
 
@@ -120,7 +124,7 @@ def _take_plain_file(
 ) -> Upload:
     if draft.length > PLAIN_FORM_BYTES:
         raise TooLarge(
-            f"A plain form takes up to {PLAIN_FORM_BYTES // 1024**2} MB. "
+            f"A plain form takes up to {in_mb(PLAIN_FORM_BYTES)}. "
             "Send larger files from a browser with scripts; those also resume."
         )
     upload = uploads.start_upload(by=person, book=book, draft=draft)

@@ -158,7 +158,7 @@ def reference_for(revision: Revision) -> Revision | None:
     """The laid revision that this one is registered on: the one before it.
 
     The last one sent up at its stage, else the last laid in its folder, else the
-    same of the stages before it.
+    same of the stages before it, thumbnails left out.
     """
     rows = revision.item.revisions.filter(work=State.DONE, put_away_at=None)
     older = (
@@ -178,8 +178,19 @@ def first_of_stage(revision: Revision) -> Revision | None:
     return rows.exclude(pk=revision.pk).exclude(picture="").first()
 
 
+def _lays(older: str, newer: str) -> bool:
+    """Whether a revision of one stage may lay one of the other.
+
+    A thumbnail is too rough to lay anything but a thumbnail: the first sketch is laid
+    by its word again.
+    """
+    if older == Stage.THUMBNAILS:
+        return newer == Stage.THUMBNAILS
+    return _order(older) <= _order(newer)
+
+
 def _latest(rows: Sequence[Revision], stage: str) -> Revision | None:
-    rows = [row for row in rows if _order(row.stage) <= _order(stage)]
+    rows = [row for row in rows if _lays(row.stage, stage)]
     return max(
         rows,
         key=lambda row: (
@@ -205,19 +216,14 @@ def how_laid(revision: Revision) -> str:
 
 def _laid_by(revision: Revision) -> str:
     laid = Revision.Laid
-    unchecked = (
-        f"; too little agrees with {called(revision.laid_on)} to check it"
-        if revision.laid_on
-        else "; not measured"
-    )
     if revision.laid == laid.REGISTERED and revision.laid_on:
         sure = how_sure(revision.confidence)
         return f"Laid by registration on {called(revision.laid_on)}; {sure}"
     if revision.laid == laid.BY_HAND:
         return f"Laid by hand with {len(revision.points)} pairs of points"
     return {
-        laid.BLED: "Laid by its word: it shows the whole bled sheet" + unchecked,
-        laid.TRIMMED: "Laid by its word: it is cut to the trim" + unchecked,
+        laid.BLED: "Laid by its word: it shows the whole bled sheet; not measured",
+        laid.TRIMMED: "Laid by its word: it is cut to the trim; not measured",
         laid.CORNERS: "Laid by its four corners, tapped by hand",
     }.get(laid(revision.laid), "Laid")
 

@@ -8,7 +8,7 @@ import { recall, remember } from "#revisions/memory.js";
  *   declared: string, signal: AbortSignal }} Said
  */
 
-const AGAIN_MS = [0, 1000, 3000, 5000, 10_000, 20_000, 30_000, 60_000];
+const AGAIN_MS = [0, 1000, 2000, 4000, 8000, 15_000, 15_000, 30_000, 60_000];
 const LAST_MS = 60_000;
 
 /** @param {number} bytes */
