@@ -9,5 +9,7 @@ class BoardConfig(AppConfig):
         """Let rooms hear what the record enters; a lower room knows no upper one."""
         from board.daybook.actions import listen  # noqa: PLC0415  # apps come first
         from board.light_table.actions import after_laid  # noqa: PLC0415
+        from board.viewing.actions import announce  # noqa: PLC0415
 
         listen(after_laid)
+        listen(announce)

@@ -9,6 +9,7 @@ from django.db.models import Prefetch, prefetch_related_objects
 from accounts.models import Person
 from board.books.models import Box, Item, ItemStage, ItemText
 from board.books.queries import text_of
+from board.errors import NotFound
 from board.permits import Act, Role, may
 from board.revisions.models import Revision
 from board.revisions.queries import (
@@ -126,6 +127,8 @@ def shown_in(person: Person, item: Item, asked: str = "") -> Shown:
     if asked:
         by_key = {one.key: one for one in up}
         revision = by_key.get(asked) or revision_for(person, asked)
+        if revision.item_id != item.pk:
+            raise NotFound
     if revision is not None:
         revision.item = item
     choices = [

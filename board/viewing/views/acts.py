@@ -14,6 +14,7 @@ from accounts.models import Person
 from board.books.models import Item
 from board.books.queries import item_for
 from board.errors import BoardError, NotFound, NotPermitted
+from board.permits import Act
 from board.revisions.queries import revision_for
 from board.slips.actions.notes import raise_note
 from board.tissue.models import Note
@@ -29,7 +30,7 @@ from board.viewing.forms import (
 from board.viewing.rules import new_event
 from board.viewing.views.note_acts import NOTE_ACTS, NoteAct
 from board.viewing.views.room import person_of
-from board.viewing.views.slip_acts import SLIP_ACTS, SlipAct
+from board.viewing.views.slip_acts import NEEDS, SLIP_ACTS, SlipAct
 
 TO_READ = ("GET", "POST")
 
@@ -54,7 +55,7 @@ class Asked:
 def new_note(request: HttpRequest, key: str) -> HttpResponse:
     """Raise a note on the revision that the page shows."""
     person = person_of(request)
-    item = item_for(person, key)
+    item = item_for(person, key, Act.RAISE_NOTE)
     which = request.POST.get("revision") or request.GET.get("revision", "")
     revision = revision_for(person, which)
     if revision.item_id != item.pk:
@@ -142,7 +143,7 @@ def on_slip(
 ) -> HttpResponse:
     """Do something on the item's slip or with one of its stages."""
     person = person_of(request)
-    item = item_for(person, key)
+    item = item_for(person, key, NEEDS.get(act, Act.LOOK))
     if act not in SLIP_ACTS:
         raise NotFound
     chosen = SLIP_ACTS[act]

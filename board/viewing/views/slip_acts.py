@@ -7,6 +7,7 @@ from typing import Any
 from accounts.models import Person
 from board.books.models import Item
 from board.errors import NotFound, NotUnderstood
+from board.permits import Act
 from board.revisions.queries import revision_for
 from board.slips.actions import holds, initials, rulings, sheets, stages
 from board.slips.models import Hold, Reopening
@@ -131,6 +132,21 @@ def _agree(by: Person, item: Item, key: str, told: Told) -> object:
     return stages.agree_reopening(by=by, reopening=asked, event=told["event"])
 
 
+NEEDS: dict[str, Act] = {
+    "initial": Act.INITIAL,
+    "initial_as_corrected": Act.INITIAL_AS_CORRECTED,
+    "refuse": Act.REFUSE,
+    "pull": Act.INITIAL,
+    "issue_sheet": Act.ISSUE_SHEET,
+    "hold": Act.HOLD,
+    "release": Act.HOLD,
+    "send_up": Act.SEND_UP,
+    "rule_pair": Act.RULE_PAIR,
+    "open_stage": Act.OPEN_STAGE,
+    "waive_stage": Act.WAIVE_STAGE,
+    "ask_reopening": Act.REOPEN,
+    "agree_reopening": Act.REOPEN,
+}  # stand_by depends on the lines too, so its action alone decides
 SLIP_ACTS: dict[str, SlipAct] = {
     "initial": SlipAct(
         "Initial: OK",

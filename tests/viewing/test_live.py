@@ -1,0 +1,94 @@
+"""The live line: who is let in, what they hear, and when it is shut."""
+
+import json
+from typing import Any
+
+import pytest
+from asgiref.sync import sync_to_async
+from asgiref.testing import ApplicationCommunicator
+from channels.routing import URLRouter
+
+from accounts.models import Person
+from board.books.actions import credits
+from board.books.models import Book, Credit
+from board.viewing.urls import sockets
+from tests import make
+from tests.conftest import Cast
+from tests.viewing.conftest import Hung
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+class Line(ApplicationCommunicator):
+    """One open page, as far as its socket goes."""
+
+    def __init__(self, book_key: str, person: Person | None) -> None:
+        path = f"/live/{book_key}/"
+        scope = {"type": "websocket", "path": path, "user": person, "headers": []}
+        super().__init__(URLRouter(sockets), scope)
+
+    async def open(self) -> None:
+        await self.send_input({"type": "websocket.connect"})
+        accepted = await self.receive_output(timeout=5)
+        assert accepted["type"] == "websocket.accept"
+
+    async def heard(self) -> dict[str, Any]:
+        said = await self.receive_output(timeout=5)
+        told: dict[str, Any] = json.loads(said["text"])
+        return told
+
+    async def closed_with(self) -> int:
+        """The close code, after whatever was still said."""
+        for _ in range(5):
+            said = await self.receive_output(timeout=5)
+            if said["type"] == "websocket.close":
+                return int(said["code"])
+        raise AssertionError("the line stayed open")
+
+    async def hang_up(self) -> None:
+        await self.send_input({"type": "websocket.disconnect", "code": 1000})
+        await self.wait(timeout=5)
+
+
+async def listening(book: Book, who: Person) -> Line:
+    spoken = Line(book.key, who)
+    await spoken.open()
+    assert (await spoken.heard())["type"] == "listening"
+    return spoken
+
+
+async def test_nobody_signed_out_listens(book: Book) -> None:
+    spoken = Line(book.key, None)
+    await spoken.open()
+    assert await spoken.closed_with() == 4401
+
+
+async def test_a_stranger_hears_that_there_is_nothing(cast: Cast, book: Book) -> None:
+    spoken = Line(book.key, cast.stranger)
+    await spoken.open()
+    assert await spoken.closed_with() == 4404
+
+
+async def test_a_note_is_told_to_whoever_may_know_it_and_nobody_else(
+    hung: Hung,
+) -> None:
+    editor = await listening(hung.book, hung.cast.editor)
+    artist = await listening(hung.book, hung.cast.illustrator)
+    await sync_to_async(hung.note)(hung.cast.author, words="It was a Tuesday.")
+    heard = await editor.heard()
+    assert heard == {
+        "type": "entered",
+        "item": hung.item.key,
+        "kind": "note raised",
+    }
+    assert await artist.receive_nothing(timeout=0.3)
+    await editor.hang_up()
+    await artist.hang_up()
+
+
+async def test_the_line_is_shut_when_the_credit_ends(hung: Hung) -> None:
+    spoken = await listening(hung.book, hung.cast.designer)
+    credit = await Credit.objects.aget(person=hung.cast.designer)
+    end = sync_to_async(credits.end_credit)
+    await end(credit, by=hung.cast.editor, event=make.event())
+    assert await spoken.closed_with() == 4403
