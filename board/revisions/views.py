@@ -234,9 +234,7 @@ def lay(request: HttpRequest, key: str) -> HttpResponse:
     """Lay a revision again: by itself, by its word, by corners or by pairs."""
     person = _person(request)
     revision = queries.revision_for(person, key, Act.UPLOAD)
-    form = LayForm(
-        request.POST or None, revision=revision, initial={"how": "registered"}
-    )
+    form = LayForm(request.POST or None, revision=revision)
     if request.method == "POST" and form.is_valid():
         event = request.POST.get("event", "")
         try:

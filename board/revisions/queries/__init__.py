@@ -236,9 +236,10 @@ def _error_bar(revision: Revision) -> str:
 
 
 def called(revision: Revision) -> str:
-    """What people call it: "sketch, revision 2"."""
-    which = f"revision {revision.number}" if revision.is_up else "in the folder"
-    return f"{revision.stage}, {which}"
+    """What people call it: "sketch, revision 2", or its file's name in the folder."""
+    if revision.is_up:
+        return f"{revision.stage}, revision {revision.number}"
+    return f"{revision.filename} ({revision.stage}, in the folder)"
 
 
 def progress_of(revision: Revision) -> Progress:

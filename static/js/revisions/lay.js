@@ -98,9 +98,11 @@ class BoardLay extends HTMLElement {
       const side = stage.dataset.side ?? "here";
       for (const number of [1, 2, 3, 4]) {
         const place = this.#place(side, number);
+        if (!place || (side === "there" && this.#way() === "corners")) {
+          this.#mark(stage, number)?.remove();
+          continue;
+        }
         const mark = this.#mark(stage, number) ?? this.#drawn(stage, side, number);
-        mark.hidden = !place || (side === "there" && this.#way() === "corners");
-        if (!place) continue;
         const shown = toShown(place, rectOf(stage));
         mark.style.insetInlineStart = `${shown.x * 100}%`;
         mark.style.insetBlockStart = `${shown.y * 100}%`;
