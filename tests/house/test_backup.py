@@ -4,6 +4,7 @@ import hashlib
 import io
 import os
 import shutil
+import sqlite3
 import subprocess
 import sys
 import tarfile
@@ -21,6 +22,7 @@ FILL = """
 import django; django.setup()
 from django.core.management import call_command
 call_command("migrate", verbosity=0)
+from accounts.actions import sign_in_link
 from board.daybook.actions import Page, enter
 from board.daybook.rules import Happened
 from tests import make
@@ -29,6 +31,7 @@ book = make.book(title="Pell")
 make.credit(on=book, who=editor, role="editor")
 item = book.items.get(label="8-9")
 make.at(item, "sketch", "hung")
+sign_in_link(editor)
 enter(list(Happened)[0], Page(book.key, item.key))
 enter(list(Happened)[1], Page(book.key, item.key))
 """
@@ -180,6 +183,11 @@ def test_standing_and_daybook_are_the_same_after_a_restore(
     assert "the same daybook, standings and rows" in done.stdout
     assert (back / "originals" / SHA256).read_bytes() == ORIGINAL
     assert (back / "secret.txt").read_text() != (board / "secret.txt").read_text()
+
+    with sqlite3.connect(back / "board.sqlite3") as line:
+        ways_in = line.execute("SELECT count(*) FROM accounts_signinlink").fetchone()
+    line.close()
+    assert ways_in == (0,)
 
     again = manage(back, "restore", str(out))
     assert again.returncode != 0

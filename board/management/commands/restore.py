@@ -5,11 +5,13 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.contrib.sessions.models import Session
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connection, connections
 from django.db.migrations.loader import MigrationLoader
 
+from accounts.models import SignInLink
 from board.errors import BoardError
 from board.management.running import archive, record, snapshot
 from board.management.running.environment import keep_secret
@@ -88,6 +90,8 @@ class Command(BaseCommand):
             raise archive.BackupDamaged(
                 f"What came back is not the same: {', '.join(wrong)}. Nothing was kept."
             )
+        Session.objects.all().delete()  # who was in when it was taken comes in anew
+        SignInLink.objects.all().delete()
         try:
             call_command("check_daybook", stdout=self.stdout)
         except CommandError as problem:  # it is as it was: that is what a restore owes

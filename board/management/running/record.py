@@ -12,8 +12,10 @@ from board.books.models import ItemStage
 from board.daybook.models import Entry
 from board.revisions.models import Revision
 
-# Sessions and the queue come and go while a board runs and settle nothing.
-PASSING = frozenset({"sessions.Session", "django_tasks_db.DBTaskResult"})
+# Ways in and the queue come and go while a board runs and settle nothing.
+PASSING = frozenset(
+    {"accounts.SignInLink", "sessions.Session", "django_tasks_db.DBTaskResult"}
+)
 
 
 def facts(using: str = "default") -> dict[str, Any]:
