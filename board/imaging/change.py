@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from board.errors import SizesDiffer
-from board.imaging.colour import Bytes, Floats, delta_e_2000, linear, srgb_to_lab
+from board.imaging.colour import Bytes, Floats, delta_e_2000, light_to_lab, linear
 from board.imaging.drift import drift, undrifted
 from board.imaging.focus import equally_soft
 from board.imaging.light import light_between
@@ -18,6 +18,7 @@ __all__ = ["ChangeMap", "Region", "change_map"]
 
 LONGEST = 2000
 SCALES = (2.0, 6.0, 14.0)
+REDUCED = (1, 2, 4)
 SURE = (5.0, 2.3, 2.0)
 SHIFT = (0.8, 0.5, 0.35)
 RIM = 0.0015
@@ -109,7 +110,7 @@ def _same_light(one: Bytes, two: Bytes, known: Mask) -> tuple[Floats, Floats]:
     lit = np.where(black & (mine < lit), mine, lit)
     lit = np.where((one >= 253) & (lit > mine), mine, lit)
     lit = np.clip(lit, 0, 1)
-    return srgb_to_lab(one), _lab_of_linear(lit)
+    return light_to_lab(mine), light_to_lab(lit)
 
 
 _LINEAR = linear(np.arange(256, dtype=np.float32) / np.float32(255))
@@ -120,34 +121,28 @@ def linear_of(picture: Bytes) -> Floats:
     return np.asarray(_LINEAR[picture], dtype=np.float32)
 
 
-def _lab_of_linear(light: Floats) -> Floats:
-    encoded = np.where(
-        light <= 0.0031308,
-        light * 12.92,
-        1.055 * np.power(np.maximum(light, 1e-6), 1 / 2.4) - 0.055,
-    )
-    return srgb_to_lab(encoded.astype(np.float32))
-
-
 def _differences(
     lab1: Floats, lab2: Floats, known: Mask
 ) -> tuple[Floats, Floats, float]:
     """Give dE00 to show, how far it exceeds what needs no change, and the floor."""
     seen = known > 0
-    weight = seen.astype(np.float32)
     excess = np.full(known.shape, -9.0, np.float32)
     finer: list[Floats] = []
     floor = 0.0
-    for sigma, sure, shift in zip(SCALES, SURE, SHIFT, strict=True):
-        one, two = (_blurred(lab, weight, sigma) for lab in (lab1, lab2))
+    for sigma, by, sure, shift in zip(SCALES, REDUCED, SURE, SHIFT, strict=True):
+        one, two, there = _reduced(lab1, lab2, seen, by)
+        one, two = (_blurred(lab, there, sigma / by) for lab in (one, two))
         delta = delta_e_2000(one, two)
-        usual = float(np.median(delta[seen]))
+        usual = float(np.median(delta[there > 0.5])) if (there > 0.5).any() else 0.0
         floor = floor or usual
-        slack = shift * np.minimum(_slope(one, sigma), _slope(two, sigma) * 2)
-        over = (delta - slack - 1.2 * usual) / sure
+        slopes = np.minimum(_slope(one, sigma / by), _slope(two, sigma / by) * 2)
+        over = np.asarray(
+            (delta - shift / by * slopes - 1.2 * usual) / sure, np.float32
+        )
+        delta, over = _enlarged(delta, known.shape), _enlarged(over, known.shape)
         for sharp in finer:
             # A blur's halo reaches past the change; the sharper look does not.
-            over = np.where(sharp > 0.5 * delta, over, -9)
+            over = np.where(sharp > 0.5 * delta, over, np.float32(-9))
         excess = np.maximum(excess, over)
         finer.append(delta)
     excess[~seen] = -9
@@ -155,8 +150,33 @@ def _differences(
     return shown, excess, floor
 
 
+def _reduced(
+    lab1: Floats, lab2: Floats, seen: npt.NDArray[np.bool_], by: int
+) -> tuple[Floats, Floats, Floats]:
+    """Give both, and how far each place is known, at a fraction of the size."""
+    there = seen.astype(np.float32)
+    rows, columns = there.shape
+    if by == 1:
+        return lab1, lab2, there
+    size = (max(1, columns // by), max(1, rows // by))
+    small = [
+        cv2.resize(a, size, interpolation=cv2.INTER_AREA) for a in (lab1, lab2, there)
+    ]
+    return small[0], small[1], small[2]
+
+
+def _enlarged(field: Floats, shape: tuple[int, ...]) -> Floats:
+    if field.shape == shape:
+        return field
+    return np.asarray(
+        cv2.resize(field, (shape[1], shape[0]), interpolation=cv2.INTER_LINEAR)
+    )
+
+
 def _blurred(lab: Floats, weight: Floats, sigma: float) -> Floats:
     """Blur Lab over what is known only."""
+    if weight.min() == 1:
+        return np.asarray(cv2.GaussianBlur(lab, (0, 0), sigma))
     total = cv2.GaussianBlur(weight, (0, 0), sigma)
     sums = cv2.GaussianBlur(lab * weight[..., None], (0, 0), sigma)
     return np.asarray(sums / np.maximum(total, 1e-3)[..., None], dtype=np.float32)
@@ -165,7 +185,8 @@ def _blurred(lab: Floats, weight: Floats, sigma: float) -> Floats:
 def _slope(lab: Floats, sigma: float) -> Floats:
     """Give the steepest slope nearby, dE a pixel: what a slight shift would cost."""
     gx, gy = cv2.Sobel(lab, -1, 1, 0) / 8, cv2.Sobel(lab, -1, 0, 1) / 8
-    power = np.sqrt((gx * gx + gy * gy) @ np.array([1, 0.4, 0.4], np.float32))
+    squared = cv2.transform(gx * gx + gy * gy, np.array([[1, 0.4, 0.4]], np.float32))
+    power = cv2.sqrt(squared)
     side = 2 * round(sigma) + 1
     return np.asarray(
         cv2.dilate(power, np.ones((side, side), np.uint8)), dtype=np.float32

@@ -86,19 +86,34 @@ def srgb_to_lab(rgb: Bytes | Floats) -> Floats:
             if piece.dtype == np.uint8
             else linear(piece.astype(np.float32, copy=False))
         )
-        xyz = light @ _TO_XYZ.T
-        root = np.where(
-            xyz > _EPSILON,
-            np.cbrt(xyz),
-            (_KAPPA * xyz + np.float32(16)) / np.float32(116),
-        )
-        target = out[start : start + CHUNK]
-        target[:, 0] = np.float32(116) * root[:, 1] - np.float32(16)
-        target[:, 1] = np.float32(500) * (root[:, 0] - root[:, 1])
-        target[:, 2] = np.float32(200) * (root[:, 1] - root[:, 2])
+        _lab_rows(light, out[start : start + CHUNK])
 
     _in_parts(part, len(flat))
     return out.reshape(rgb.shape)
+
+
+def light_to_lab(light: Floats) -> Floats:
+    """Turn linear sRGB light 0..1, float32 (..., 3), into CIELAB under D50."""
+    flat = light.reshape(-1, 3)
+    out = np.empty(flat.shape, np.float32)
+
+    def part(start: int) -> None:
+        _lab_rows(flat[start : start + CHUNK], out[start : start + CHUNK])
+
+    _in_parts(part, len(flat))
+    return out.reshape(light.shape)
+
+
+def _lab_rows(light: Floats, out: Floats) -> None:
+    xyz = light @ _TO_XYZ.T
+    root = np.where(
+        xyz > _EPSILON,
+        np.cbrt(xyz),
+        (_KAPPA * xyz + np.float32(16)) / np.float32(116),
+    )
+    out[:, 0] = np.float32(116) * root[:, 1] - np.float32(16)
+    out[:, 1] = np.float32(500) * (root[:, 0] - root[:, 1])
+    out[:, 2] = np.float32(200) * (root[:, 1] - root[:, 2])
 
 
 def delta_e_2000(lab1: Floats, lab2: Floats) -> Floats:

@@ -7,7 +7,7 @@ from board.imaging.colour import Bytes, Floats
 from board.imaging.working import Mask, grey
 
 FINE, COARSE = 0.6, 2.4
-BLURS = (0.0, 0.45, 0.6, 0.75, 0.9, 1.1, 1.3, 1.6, 2.0, 2.5)
+BLURS = (0.0, 0.6, 1.0, 1.6, 2.5)
 LEAST = 0.4
 EDGES = 0.97
 

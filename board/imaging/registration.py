@@ -8,13 +8,14 @@ import numpy as np
 from board.imaging import features, structure
 from board.imaging.agreement import Fit, Look, Step, settled
 from board.imaging.colour import Bytes
-from board.imaging.sheet import Matrix, is_sane
+from board.imaging.sheet import Matrix, corner_shift, is_sane
 from board.imaging.working import evened, grey, shrunk
 
 LONGEST = 2000
 SHORTEST = 24
 ENOUGH = 0.5
 WIDEST = 0.008
+SETTLED = 1.0
 
 NOT_THE_SAME = (
     "Too little of the two pictures agrees to lay one on the other. "
@@ -69,12 +70,16 @@ def register(
         return Registration(None, 0.0, 1.0, refusal)
     new, new_back = shrunk(newer, LONGEST)
     old, old_back = shrunk(older, LONGEST)
-    fit = by_features(new, old) or by_structure(new, old, across=across_manners)
+    fit = by_features(new, old)
     if fit is None:
-        return _refused(new, old)
+        if by_features(_flipped(new), old, quick=True) is not None:
+            return Registration(None, 0.0, 1.0, MIRRORED, mirrored=True)
+        fit = by_structure(new, old)
     diagonal = float(np.hypot(*old.shape[:2]))
-    if fit.error / diagonal > WIDEST:
-        return _refused(new, old)
+    if fit is None or fit.error / diagonal > WIDEST:
+        if across_manners and by_structure(_flipped(new), old) is not None:
+            return Registration(None, 0.0, 1.0, MIRRORED, mirrored=True)
+        return Registration(None, 0.0, 1.0, NOT_THE_SAME)
     matrix = old_back @ fit.matrix @ np.linalg.inv(new_back)
     return Registration(matrix / matrix[2, 2], fit.confidence, fit.error / diagonal)
 
@@ -93,11 +98,8 @@ def _hopeless(picture: Bytes, which: str) -> str:
     return ""
 
 
-def _refused(new: Bytes, old: Bytes) -> Registration:
-    flipped = np.ascontiguousarray(new[:, ::-1])
-    if by_features(flipped, old, quick=True) is not None:
-        return Registration(None, 0.0, 1.0, MIRRORED, mirrored=True)
-    return Registration(None, 0.0, 1.0, NOT_THE_SAME)
+def _flipped(picture: Bytes) -> Bytes:
+    return np.ascontiguousarray(picture[:, ::-1])
 
 
 def _tones(picture: Bytes) -> np.ndarray:
@@ -121,15 +123,24 @@ def by_features(new: Bytes, old: Bytes, *, quick: bool = False) -> Fit | None:
         matrix = old_back @ guess @ np.linalg.inv(new_back)
         if not is_sane(matrix, (new.shape[1], new.shape[0])):
             continue
-        fit: Fit | None = Fit(matrix / matrix[2, 2], 0, 0, 0.0, 1.0)
-        for step in FEATURE_STEPS[: 1 if quick else 3]:
-            fit = fit and settled(new, old, fit.matrix, step, TONES)
-            if fit is None or fit.confidence < ENOUGH:
-                fit = None
-                break
+        fit = _proved(new, old, matrix / matrix[2, 2], quick=quick)
         if fit is not None:
             return fit
     return None
+
+
+def _proved(new: Bytes, old: Bytes, matrix: Matrix, *, quick: bool) -> Fit | None:
+    """Refine a matrix step by step, as long as the patches agree and it still moves."""
+    fit: Fit | None = None
+    for step in FEATURE_STEPS[: 1 if quick else 3]:
+        fit = settled(new, old, matrix, step, TONES)
+        if fit is None or fit.confidence < ENOUGH:
+            return None
+        moved = corner_shift(matrix, fit.matrix, (new.shape[1], new.shape[0]))
+        matrix = fit.matrix
+        if step.longest == LONGEST and moved < SETTLED:
+            break
+    return fit
 
 
 def _edges_500(picture: Bytes) -> np.ndarray:
@@ -140,7 +151,7 @@ def _edges_1000(picture: Bytes) -> np.ndarray:
     return structure.edges(picture, 2.2, 24.0)
 
 
-def by_structure(new: Bytes, old: Bytes, *, across: bool) -> Fit | None:
+def by_structure(new: Bytes, old: Bytes) -> Fit | None:
     """Lay by where lines and edges run, whatever drew them."""
     coarse = Look(_edges_500, least=0.001, alike=0.25, freedom="either", trim=0.06)
     fine = replace(coarse, draw=_edges_1000)

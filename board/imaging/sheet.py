@@ -37,6 +37,13 @@ def residuals(matrix: Matrix, src: npt.ArrayLike, dst: npt.ArrayLike) -> Points:
     return np.asarray(np.hypot(off[:, 0], off[:, 1]))
 
 
+def corner_shift(one: Matrix, two: Matrix, size: tuple[int, int]) -> float:
+    """Give how far apart two matrices put the corners of a (width, height) picture."""
+    wide, high = size
+    corners = np.array([[0, 0], [wide, 0], [wide, high], [0, high]], np.float64)
+    return float(residuals(one, corners, apply(two, corners)).max())
+
+
 def from_points(src: npt.ArrayLike, dst: npt.ArrayLike) -> Matrix:
     """Fit the matrix that takes src to dst, as free as the number of pairs allows.
 

@@ -15,9 +15,9 @@ from board.imaging.sheet import Matrix
 from board.imaging.working import Mask, enlarging, shrunk
 
 COARSE = 128
-FRAME = 288
-SCALES = tuple(float(s) for s in 0.6 * 1.085 ** np.arange(15))
-TILTS = (-9, -6, -3, 0, 3, 6, 9)
+FRAME = 256
+SCALES = tuple(float(s) for s in 0.6 * 1.1 ** np.arange(13))
+TILTS = (-8, -4, 0, 4, 8)
 EDGE = 0.04
 
 
@@ -91,8 +91,7 @@ def guesses(newer: Bytes, older: Bytes, most: int = 8) -> list[Guess]:
         return [
             Guess(field.back @ m @ into, s)
             for turn in (0, 90, 180, 270)
-            for tilt in TILTS
-            for m, s in field.place(look, turn + tilt)
+            for m, s in field.places(look, turn)
         ]
 
     with ThreadPoolExecutor(2) as pool:
@@ -121,8 +120,18 @@ class _Field:
         self.mask = cv2.dft(frame[..., 2].copy())
         self.area = float(frame[..., 2].sum())
 
-    def place(self, look: Floats, angle: float) -> list[tuple[Matrix, float]]:
-        """Turn a look and find the two shifts at which it fits best."""
+    def places(self, look: Floats, turn: int) -> list[tuple[Matrix, float]]:
+        """Turn a look, tilt it a little each way, and find where each tilt fits."""
+        _, straight = self._turned(look, turn)
+        worth = self._worth(straight[..., :2], straight[..., 2].copy())
+        return [
+            found
+            for tilt in TILTS
+            for found in self._placed(*self._turned(look, turn + tilt), worth)
+        ]
+
+    def _turned(self, look: Floats, angle: float) -> tuple[Matrix, Floats]:
+        """Turn a look into the middle of the frame, its directions with it."""
         high, wide = look.shape[:2]
         a = np.radians(angle)
         cos, sin = np.cos(a), np.sin(a)
@@ -131,21 +140,26 @@ class _Field:
         at = np.array([FRAME / 2, FRAME / 2]) - spin @ middle
         turn = np.column_stack([spin, at])
         frame = cv2.warpAffine(look, turn, (FRAME, FRAME), flags=cv2.INTER_LINEAR)
-        c2, s2 = np.float32(np.cos(2 * a)), np.float32(np.sin(2 * a))
-        x, y = frame[..., 0], frame[..., 1]
-        z = np.dstack([c2 * x - s2 * y, s2 * x + c2 * y])
+        c2, s2 = np.cos(2 * a), np.sin(2 * a)
+        mix = np.array([[c2, -s2, 0], [s2, c2, 0], [0, 0, 1]], np.float32)
+        return np.vstack([turn, [0, 0, 1]]), np.asarray(cv2.transform(frame, mix))
+
+    def _placed(
+        self, turn: Matrix, frame: Floats, worth: Floats
+    ) -> list[tuple[Matrix, float]]:
+        """Find the two shifts at which a turned look fits best."""
+        z = np.ascontiguousarray(frame[..., :2])
         cross = cv2.mulSpectrums(
             self.look, cv2.dft(z, flags=cv2.DFT_COMPLEX_OUTPUT), 0, conjB=True
         )
         hit = cv2.dft(cross, flags=cv2.DFT_INVERSE | cv2.DFT_SCALE)[..., 0]
-        score = hit / self._worth(z, frame[..., 2].copy())
+        score = hit / worth
         out = []
         for _ in range(2):
             _, best, _, (px, py) = cv2.minMaxLoc(score)
-            dx, dy = _signed(px), _signed(py)
-            move = np.vstack([turn, [0, 0, 1]])
-            move[0, 2] += dx
-            move[1, 2] += dy
+            move = turn.copy()
+            move[0, 2] += _signed(px)
+            move[1, 2] += _signed(py)
             out.append((move, float(best)))
             cv2.circle(score, (px, py), 6, -1.0, -1)
         return out
@@ -158,7 +172,7 @@ class _Field:
         other = _inverse(cv2.mulSpectrums(self.mask, power, 0, conjB=True))
         both = _inverse(cv2.mulSpectrums(self.mask, seen, 0, conjB=True))
         worth = np.sqrt(np.maximum(mine, 1e-3) * np.maximum(other, 1e-3))
-        share = both / min(self.area, float(mask.sum()))
+        share = both / max(min(self.area, float(mask.sum())), 1.0)
         # A small overlap agrees by chance: it must earn its score.
         worth /= np.clip(share, 0.05, 1) ** 0.5
         worth[share < 0.35] = np.inf
