@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET
 
 from accounts.models import Person
 from board.books.queries import item_for
-from board.permits import Facet, facets_of
+from board.permits import Act, Facet, facets_of, may
 from board.viewing.forms import CLASSES, NoteForm
 from board.viewing.queries import (
     Room,
@@ -101,6 +101,7 @@ def page_of(found: Room) -> dict[str, object]:
         "ended_rows": _with_acts(found.ended_rows),
         "slip_acts": _slip_acts(found, own),
         "stage_acts": _stage_acts(found),
+        "may_upload": may(Act.UPLOAD, found.roles),
         "asked": asked,
         "told": {
             "format": format_of(item),
