@@ -212,7 +212,9 @@ def book_made_by(person: Person, event: str) -> Book | None:
     made = Entry.objects.filter(
         event=event, kind=Happened.BOOK_MADE.value, by_key=person.key
     )
-    return Book.objects.filter(key__in=list(made.values_list("book_key", flat=True))).first()
+    return Book.objects.filter(
+        key__in=list(made.values_list("book_key", flat=True))
+    ).first()
 
 
 def newest_texts(book: Book) -> dict[str, ItemText]:
