@@ -1,6 +1,7 @@
 """Stages open, revisions go up, an OK is taken off on purpose."""
 
 from datetime import date
+from hashlib import sha256
 
 from django.db import transaction
 
@@ -111,7 +112,7 @@ def open_for_all(
     """
     opened = 0
     for item in items_of_book(book):
-        own = f"{event}-{item.key}"[:40]
+        own = _own_event(event, item.key)
         if reason:
             _waive_before(by=by, item=item, stage=stage, reason=reason, event=own)
         try:
@@ -122,13 +123,18 @@ def open_for_all(
     return opened
 
 
+def _own_event(event: str, part: str) -> str:
+    """An event id for one part of an act, the same each time the act is sent."""
+    return sha256(f"{event} {part}".encode()).hexdigest()[:40]
+
+
 def _waive_before(
     *, by: Person, item: Item, stage: str, reason: str, event: str
 ) -> None:
     for earlier in STAGES[: STAGES.index(Stage(stage))]:
         row = item.stages.get(stage=earlier)
         if row.standing == Standing.SHUT and not row.waived:
-            own = f"{event[:37]}-{STAGES.index(earlier)}"
+            own = _own_event(event, earlier)
             waive_stage(by=by, item=item, stage=earlier, reason=reason, event=own)
 
 

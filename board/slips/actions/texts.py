@@ -6,7 +6,7 @@ from accounts.models import Person
 from board.books import actions as books
 from board.books.models import Book, Item, TextVersion
 from board.books.queries import items_of_book, roles_of, text_of
-from board.books.rules import Standing
+from board.books.rules import Standing, take_out_art_notes
 from board.daybook.queries import happened_already
 from board.errors import NotUnderstood, WrongMove
 from board.permits import Act, Facet, Role, require
@@ -57,9 +57,9 @@ def _changed(book: Book, words: dict[str, str]) -> dict[Item, str]:
     for item in items_of_book(book):
         if item.key not in words:
             continue
-        new, old = words[item.key].strip(), text_of(item)
-        if new != (old.words.strip() if old else ""):
-            changed[item] = new
+        said, old = words[item.key].replace("\r\n", "\n"), text_of(item)
+        if take_out_art_notes(said)[0] != (old.words if old else ""):
+            changed[item] = said
     return changed
 
 
