@@ -1,13 +1,16 @@
 """What the doors for programs share: who asks, pages of answers, the schema."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any, TypeVar
 
 from django.db.models import Model, QuerySet
 from django.urls import register_converter
 from drf_spectacular.authentication import SessionScheme
+from drf_spectacular.generators import SchemaGenerator
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.views import SpectacularJSONAPIView
 from rest_framework import serializers
 from rest_framework.pagination import CursorPagination
 from rest_framework.permissions import AllowAny
@@ -124,6 +127,22 @@ class Index(APIView):
         }
         told = {"name": person.name, "initials": person.initials, **ways}
         return Response(IndexSerializer(told).data)
+
+
+@lru_cache(maxsize=1)
+def whole_schema() -> dict[str, Any]:
+    """The OpenAPI description of every address; the same for everybody."""
+    made: dict[str, Any] = SchemaGenerator().get_schema(request=None, public=True)
+    return made
+
+
+class Schema(SpectacularJSONAPIView):
+    """The description itself, made once."""
+
+    @extend_schema(exclude=True)
+    def get(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        """OpenAPI 3.1, as JSON."""
+        return Response(whole_schema())
 
 
 @extend_schema(exclude=True, responses=OpenApiTypes.NONE)

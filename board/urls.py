@@ -1,22 +1,21 @@
 """Every address of the board."""
 
 from django.urls import URLPattern, URLResolver, include, path, re_path
-from drf_spectacular.views import SpectacularJSONAPIView
 
 from board.light_table.urls import api_urls as comparison_urls
-from board.programs import Index, Nowhere
+from board.programs import Index, Nowhere, Schema
 from board.revisions.urls import api_urls as revision_urls
 from board.slips.urls import api_urls as slip_urls
 from board.viewing.api import api_urls as item_urls
 
 for_programs: list[URLPattern] = [
     path("", Index.as_view(), name="index"),
-    path("schema/", SpectacularJSONAPIView.as_view(), name="schema"),
+    path("schema/", Schema.as_view(), name="schema"),
     *item_urls,
     *revision_urls,
     *comparison_urls,
     *slip_urls,
-    re_path("", Nowhere.as_view(), name="nowhere"),
+    re_path("(?P<rest>.+)", Nowhere.as_view(), name="nowhere"),
 ]
 
 urlpatterns: list[URLPattern | URLResolver] = [

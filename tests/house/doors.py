@@ -1,0 +1,247 @@
+"""Every address of the board and who gets in: the table that the door test walks.
+
+A line says what the allowed are answered (`ok`), who they are (`may`), and for whom
+the thing does not even exist (`blind`, 404). Everybody else credited on the book is
+answered 403, a stranger 404, and who is not signed in is sent to sign in (pages, 302)
+or told to (programs, 401).
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from board.permits import EVERYBODY, HOUSE, MAY, Act, Role
+from tests import make
+from tests.house.world import BOX, World
+
+R = Role
+Roles = frozenset[Role]
+ONLY_ARTIST = frozenset({R.ILLUSTRATOR})
+SEE_HOUSE_NOTES = HOUSE | ONLY_ARTIST  # once they are issued
+Body = dict[str, Any]
+
+
+def nothing(_world: World) -> Body:
+    return {}
+
+
+@dataclass(frozen=True)
+class Door:
+    """One method on one address."""
+
+    name: str
+    method: str = "GET"
+    of: Callable[[World], list[str]] = field(default=lambda world: [])
+    ok: int = 200
+    may: Roles = EVERYBODY
+    blind: Roles = frozenset()
+    body: Callable[[World], Body] = nothing
+    query: Callable[[World], str] = field(default=lambda world: "")
+    anonymous: int | None = None
+    stranger: int = 404
+
+    @property
+    def for_programs(self) -> bool:
+        return self.name.startswith("api:")
+
+    def nobody(self) -> int:
+        """What somebody is answered who is not signed in."""
+        if self.anonymous is not None:
+            return self.anonymous
+        return 401 if self.for_programs else 302
+
+    def expected(self, role: Role) -> int:
+        if role in self.blind:
+            return 404
+        return self.ok if role in self.may else 403
+
+
+def book(world: World) -> list[str]:
+    return [world.book.key]
+
+
+def item(world: World) -> list[str]:
+    return [world.item.key]
+
+
+def other(world: World) -> list[str]:
+    return [world.other.key]
+
+
+def issued(world: World) -> list[str]:
+    return [world.notes["issued"].key]
+
+
+def unissued(world: World) -> list[str]:
+    return [world.notes["unissued"].key]
+
+
+def waiting(world: World) -> list[str]:
+    return [world.notes["waiting"].key]
+
+
+def folder(world: World) -> list[str]:
+    return [world.in_folder.key]
+
+
+def upload(world: World) -> list[str]:
+    return [world.upload.key]
+
+
+def act(name: str) -> Callable[[World], list[str]]:
+    return lambda world: [*issued(world), name]
+
+
+def slip(name: str, *subject: str) -> Callable[[World], list[str]]:
+    return lambda world: [world.item.key, name, *subject]
+
+
+def event(**more: Any) -> Callable[[World], Body]:
+    return lambda _world: {"event": make.event(), **more}
+
+
+def note_body(world: World) -> Body:
+    told = {"sort": "comment", "words": "How quiet.", "mark": "box", "points": BOX}
+    return {"event": make.event(), "revision": world.second.key, **told}
+
+
+def shown(world: World) -> str:
+    return f"?revision={world.second.key}"
+
+
+AT_ANYBODYS = [
+    Door("accounts:sign-in", ok=302, anonymous=200, stranger=302),
+    Door("accounts:sign-in", "POST", ok=302, anonymous=422, stranger=302, body=event()),
+    Door("accounts:sent", anonymous=200, stranger=200),
+    Door("accounts:come-in", of=lambda w: [w.way_in], anonymous=200, stranger=200),
+    Door("accounts:come-in", "POST", lambda w: ["made-up"], 410, anonymous=410, stranger=410),
+    Door("accounts:sign-out", "POST", ok=302, stranger=302),
+    Door("accounts:me", stranger=200),
+    Door("accounts:me", "POST", stranger=200),
+    Door("books:new", may=frozenset(), stranger=403),
+    Door("books:new", "POST", may=frozenset(), stranger=403),
+    Door("books:invitation", of=lambda w: [w.invitation_token], anonymous=200, stranger=200),
+    Door("books:invitation", "POST", lambda w: ["made-up"], 410, anonymous=410, stranger=410),
+    Door("desk:desk", stranger=200),
+]  # fmt: skip
+KEEPERS = MAY[Act.CREDIT_PEOPLE]
+BOOKS = [
+    Door("books:book", of=book),
+    Door("books:book", "POST", book, 422, MAY[Act.SET_UP_BOOK], body=event()),
+    Door("books:people", of=book),
+    Door("books:people", "POST", book, 422, KEEPERS, body=event()),
+    Door("books:withdraw", "POST", lambda w: [w.invitation.key], 302, KEEPERS),
+    Door("books:end-credit", of=lambda w: [w.credit.key], may=KEEPERS),
+    Door("books:end-credit", "POST", lambda w: [w.credit.key], 302, KEEPERS),
+    Door("books:manuscript", of=book),
+    Door("books:manuscript", "POST", book, 200, MAY[Act.EDIT_TEXT]),
+    Door("books:boxes", of=item),
+    Door("books:boxes", "POST", item, 422, MAY[Act.PLACE_BOXES], body=event()),
+    Door("books:box", "POST", lambda w: [w.box.key], 302, MAY[Act.PLACE_BOXES]),
+    Door("wall:wall", of=book),
+    Door("wall:open-stage", "POST", book, 422, MAY[Act.OPEN_STAGE]),
+    Door("wall:words", of=book, may=MAY[Act.EDIT_TEXT]),
+    Door("wall:words", "POST", book, 422, MAY[Act.EDIT_TEXT], body=event()),
+]
+PICTURES = [
+    Door("revisions:send", of=book, may=ONLY_ARTIST),
+    Door("revisions:send", "POST", book, 200, ONLY_ARTIST),
+    Door("revisions:match", of=book, may=ONLY_ARTIST),
+    Door("revisions:match", "POST", book, 200, ONLY_ARTIST),
+    Door("revisions:end", "POST", upload, 302, ONLY_ARTIST, EVERYBODY - ONLY_ARTIST),
+    Door("revisions:folder", of=other, may=ONLY_ARTIST),
+    Door("revisions:progress", of=folder, may=ONLY_ARTIST),
+    Door("revisions:lay", of=folder, may=ONLY_ARTIST),
+    Door("revisions:lay", "POST", folder, 200, ONLY_ARTIST),
+    Door("revisions:put-away", "POST", folder, 302, ONLY_ARTIST, body=event()),
+    Door("revisions:original", of=lambda w: [w.second.key], ok=302, may=MAY[Act.DOWNLOAD_ORIGINAL]),
+]  # fmt: skip
+NOT_SEEING = EVERYBODY - SEE_HOUSE_NOTES
+ROOMS = [
+    Door("viewing:item", of=item),
+    Door("viewing:parts", of=item),
+    Door("viewing:pictures", of=item),
+    Door("viewing:light-table", of=item),
+    Door("viewing:comparison", of=item, ok=302),
+    Door("viewing:comparison", "POST", item, 302),
+    Door("viewing:item-daybook", of=item),
+    Door("viewing:book-daybook", of=book),
+    Door("viewing:new-note", of=item, may=MAY[Act.RAISE_NOTE], query=shown),
+    Door("viewing:new-note", "POST", item, 422, MAY[Act.RAISE_NOTE], query=shown),
+    Door("viewing:note-act", of=act("reply"), blind=NOT_SEEING),
+    Door("viewing:note-act", "POST", act("reply"), 302, blind=NOT_SEEING, body=event(words="Yes.")),
+    Door("viewing:note-act", "POST", act("answer"), 302, ONLY_ARTIST, NOT_SEEING, event(answer="done")),
+    Door("viewing:note-act", "POST", act("close"), 302, frozenset({R.ART_DIRECTOR}), NOT_SEEING, event()),
+    Door("viewing:note-act", "POST", lambda w: [*waiting(w), "pass_on"], 302, MAY[Act.PASS_ON], HOUSE - {R.EDITOR} | ONLY_ARTIST, event()),
+    Door("viewing:slip-act", of=slip("issue_sheet"), may=MAY[Act.ISSUE_SHEET]),
+    Door("viewing:slip-act", "POST", slip("issue_sheet"), 409, MAY[Act.ISSUE_SHEET], body=event()),
+    Door("viewing:slip-act", "POST", slip("hold"), 302, MAY[Act.HOLD] - {R.PUBLISHER}, body=event(words="Wait.")),
+    Door("viewing:slip-act", "POST", slip("stand_by"), 409, frozenset({R.ILLUSTRATOR, R.ART_DIRECTOR}), body=event()),
+    Door("viewing:slip-act-on", of=slip("initial", "fit"), may=MAY[Act.INITIAL]),
+    Door("viewing:slip-act-on", "POST", slip("waive_stage", "final"), 302, MAY[Act.WAIVE_STAGE], body=event(words="No need.")),
+    Door("viewing:slip-act-on", "POST", slip("open_stage", "final"), 409, MAY[Act.OPEN_STAGE], body=event()),
+]  # fmt: skip
+MINE_ONLY = EVERYBODY - ONLY_ARTIST
+HIDDEN_YET = EVERYBODY - HOUSE
+
+
+def move(name: str, **more: Any) -> Callable[[World], Body]:
+    return event(move=name, **more)
+
+
+def pair(world: World) -> Body:
+    keys = {"one": world.notes["unissued"].key, "other": world.notes["issued"].key}
+    return {"event": make.event(), "ruling": "unrelated", **keys}
+
+
+def compared(world: World) -> Body:
+    return {"before": world.first.key, "after": world.second.key}
+
+
+PROGRAMS = [
+    Door("api:index", stranger=200),
+    Door("api:schema", stranger=200),
+    Door("api:nowhere", of=lambda w: ["made/up/"], ok=404, anonymous=404),
+    Door("api:books", stranger=200),
+    Door("api:book", of=book),
+    Door("api:items", of=book),
+    Door("api:item", of=item),
+    Door("api:events", of=book),
+    Door("api:notes", of=item),
+    Door("api:notes", "POST", item, 201, MAY[Act.RAISE_NOTE], body=note_body),
+    Door("api:note", of=issued, blind=NOT_SEEING),
+    Door("api:note", of=unissued, blind=HIDDEN_YET),
+    Door("api:note", of=waiting, blind=EVERYBODY - {R.EDITOR, R.AUTHOR}),
+    Door("api:note", "PATCH", unissued, 428, blind=HIDDEN_YET, body=event()),
+    Door("api:replies", "POST", issued, 201, blind=NOT_SEEING, body=event(words="Yes.")),
+    Door("api:note-acts", "POST", issued, 200, ONLY_ARTIST, NOT_SEEING, event(act="answer")),
+    Door("api:note-acts", "POST", waiting, 200, MAY[Act.PASS_ON], HOUSE - {R.EDITOR} | ONLY_ARTIST, event(act="pass_on")),
+    Door("api:pairs", of=item, may=MAY[Act.RULE_PAIR]),
+    Door("api:pairs", "POST", item, 201, MAY[Act.RULE_PAIR], body=pair),
+    Door("api:note-sheets", of=item),
+    Door("api:note-sheets", "POST", item, 409, MAY[Act.ISSUE_SHEET], body=event()),
+    Door("api:note-sheet", of=lambda w: [w.sheet.key]),
+    Door("api:initials", of=item),
+    Door("api:initials", "POST", item, 422, MAY[Act.INITIAL]),
+    Door("api:receipt", of=item, query=shown),
+    Door("api:refusals", "POST", item, 422, MAY[Act.REFUSE]),
+    Door("api:pull", "POST", lambda w: [w.given.key], 200, frozenset({R.RIGHTS}), body=event(reason="A doubt.")),
+    Door("api:moves", "POST", item, 409, MAY[Act.OPEN_STAGE], body=move("open_stage", stage="final")),
+    Door("api:moves", "POST", item, 200, MAY[Act.WAIVE_STAGE], body=move("waive_stage", stage="final", reason="No.")),
+    Door("api:moves", "POST", item, 200, MAY[Act.HOLD] - {R.PUBLISHER}, body=move("hold", reason="Wait.")),
+    Door("api:moves", "POST", item, 409, MAY[Act.REOPEN], body=move("ask_reopening", stage="sketch")),
+    Door("api:moves", "POST", other, 200, ONLY_ARTIST, body=lambda w: {**move("send_up")(w), "revision": w.in_folder.key}),
+    Door("api:uploads", of=lambda w: [], may=ONLY_ARTIST, query=lambda w: f"?book={w.book.key}"),
+    Door("api:uploads", "POST", may=ONLY_ARTIST, ok=201, body=lambda w: {"book": w.book.key, "filename": "8-9.png", "length": 10}),
+    Door("api:upload", of=upload, blind=MINE_ONLY),
+    Door("api:upload", "PATCH", upload, 422, blind=MINE_ONLY),
+    Door("api:upload", "DELETE", upload, 204, blind=MINE_ONLY),
+    Door("api:revisions", of=item),
+    Door("api:revision", of=lambda w: [w.second.key]),
+    Door("api:revision", of=folder, may=ONLY_ARTIST),
+    Door("api:comparisons", "POST", ok=202, body=compared),
+    Door("api:comparison", of=lambda w: [w.comparison.key]),
+]  # fmt: skip
+DOORS: list[Door] = [*AT_ANYBODYS, *BOOKS, *PICTURES, *ROOMS, *PROGRAMS]
+SOCKETS = {"live/<str:key>/"}
+SIGNED = {"/t/", "/o/", "/u/"}
