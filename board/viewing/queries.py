@@ -71,6 +71,11 @@ class Shown:
     stage: ItemStage | None
 
     @property
+    def called(self) -> str:
+        """What people call the shown revision."""
+        return called(self.revision) if self.revision else ""
+
+    @property
     def in_folder(self) -> bool:
         return self.revision is not None and not self.revision.is_up
 

@@ -38,6 +38,7 @@ export class BoardTissue extends HTMLElement {
       });
     });
     document.addEventListener("board:swapped", () => this.redraw(), { signal });
+    document.addEventListener("toggle", () => this.redraw(), { signal, capture: true });
   }
 
   disconnectedCallback() {
@@ -58,8 +59,9 @@ export class BoardTissue extends HTMLElement {
 
   /** The notes as their rows tell them. @returns {Pencilled[]} */
   notes() {
-    const rows = document.querySelectorAll("[data-mark][data-points]");
-    return [...rows].map((row) => {
+    const rows = [...document.querySelectorAll("[data-mark][data-points]")];
+    const shown = rows.filter((row) => !row.closest("details:not([open])"));
+    return shown.map((row) => {
       const { dataset } = /** @type {HTMLElement} */ (row);
       return {
         key: dataset.key ?? "",

@@ -48,6 +48,8 @@ function swap(old, fresh) {
     const name = CSS.escape(slot.getAttribute("data-slot") ?? "");
     fresh.querySelector(`[data-slot="${name}"]`)?.replaceChildren(...slot.childNodes);
   }
+  for (const fold of old.querySelectorAll("details[open][id]"))
+    fresh.querySelector(`#${CSS.escape(fold.id)}`)?.setAttribute("open", "");
   const scroll = window.scrollY;
   old.replaceWith(document.adoptNode(fresh));
   if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
