@@ -15,7 +15,7 @@ from board.revisions.models import Revision, Upload
 from board.revisions.tasks import prepare
 
 Pixels = npt.NDArray[np.uint8]
-SIZE = (1028, 520)  # the bled sheet of a 10 inch book, 2 pixels a millimetre
+SIZE = (771, 390)  # the bled sheet of a 10 inch book, 1.5 pixels a millimetre
 
 
 def spread(seed: int = 1, size: tuple[int, int] = SIZE) -> Pixels:

@@ -50,6 +50,19 @@ def test_once_sent_up_everybody_on_the_book_sees_it(cast: Cast, item: Item) -> N
         queries.revision_for(cast.stranger, up.key)
 
 
+def test_what_stayed_in_the_folder_is_not_named_to_others(
+    cast: Cast, item: Item
+) -> None:
+    stayed = make.revision(of=item, by=cast.illustrator)
+    up = make.revision(of=item, by=cast.illustrator, number=1)
+    up.laid, up.laid_on, up.error_bar_mm = "registered", stayed, 0.21
+    up.save()
+    said = queries.how_laid(up)
+    assert stayed.filename not in said
+    assert said.startswith("Laid by registration on an earlier picture")
+    assert said.endswith("sure; error bar 0.2 mm on the printed page.")
+
+
 def test_originals_are_for_those_who_may_download_them(cast: Cast, item: Item) -> None:
     up = make.revision(of=item, by=cast.illustrator, number=1)
     assert cast.designer.key in queries.original_of(up, cast.designer)

@@ -218,7 +218,10 @@ def _laid_by(revision: Revision) -> str:
     laid = Revision.Laid
     if revision.laid == laid.REGISTERED and revision.laid_on:
         sure = how_sure(revision.confidence)
-        return f"Laid by registration on {called(revision.laid_on)}; {sure}"
+        under = called(revision.laid_on)
+        if revision.is_up and not revision.laid_on.is_up:
+            under = "an earlier picture of the artist's"  # the folder stays private
+        return f"Laid by registration on {under}; {sure}"
     if revision.laid == laid.BY_HAND:
         return f"Laid by hand with {len(revision.points)} pairs of points"
     return {
@@ -231,6 +234,9 @@ def _laid_by(revision: Revision) -> str:
 def _error_bar(revision: Revision) -> str:
     if not revision.error_bar_mm:
         return ""
+    if revision.laid in (Revision.Laid.BLED, Revision.Laid.TRIMMED):
+        off = revision.error_bar_mm
+        return f"; its shape is off the sheet's by {off:.1f} mm" if off >= 0.1 else ""
     bar = max(revision.error_bar_mm, 0.05)
     return f"; error bar {bar:.1f} mm on the printed page"
 
