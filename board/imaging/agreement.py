@@ -40,7 +40,11 @@ class Step:
 
 @dataclass(frozen=True)
 class Fit:
-    """A matrix newer -> older and the evidence for it; `error` in older pixels."""
+    """A matrix newer -> older and the evidence for it.
+
+    `share` is how many patches agree beyond chance, 0..1, `cover` how much of the
+    sheet they cover, `error` the likely largest error in older pixels.
+    """
 
     matrix: Matrix
     share: float
@@ -87,7 +91,9 @@ def settled(
     if _overlap(newer, older, better) < OVERLAP:
         return None
     ok = (residuals(change, slides.found, slides.at) < step.within) & (weights > 0)
-    share, cover = float(ok.mean()), _cover(at, ok)
+    chance = min(0.9, np.pi * step.within**2 / (2 * step.reach + 1) ** 2)
+    share = max(0.0, (float(ok.mean()) - chance) / (1 - chance))
+    cover = _cover(at, ok, chance)
     outline = apply(into, _corners(newer.shape[1] - 1, newer.shape[0] - 1))
     corners = np.clip(outline, 0, np.array(size) - 1)
     error = patches.wobble(slides, weights, found.freedom, corners)
@@ -121,7 +127,7 @@ def _without_edges(
     )
 
 
-def _cover(at: Points, ok: np.ndarray) -> float:
+def _cover(at: Points, ok: np.ndarray, chance: float) -> float:
     """Give the share of cells of a 5 x 4 grid over the patches that agree."""
     low, high = at.min(axis=0), at.max(axis=0)
     cell = (at - low) / np.maximum(high - low, 1e-9) * [5, 4]
@@ -132,7 +138,8 @@ def _cover(at: Points, ok: np.ndarray) -> float:
     filled = asked >= 2
     if filled.sum() < 4:
         return 0.0
-    return float(np.mean(said[filled] >= 0.34 * asked[filled]))
+    least = chance + 0.34 * (1 - chance)
+    return float(np.mean(said[filled] >= least * asked[filled]))
 
 
 def _confidence(share: float, cover: float) -> float:

@@ -10,6 +10,8 @@ from board.imaging.colour import Floats
 from board.imaging.sheet import Matrix, Points, apply, fit, residuals
 from board.imaging.working import Mask
 
+PAYS = 0.8
+
 Weights = npt.NDArray[np.float64]
 
 
@@ -24,12 +26,11 @@ class Slides:
 
 @dataclass(frozen=True)
 class Agreed:
-    """A matrix found -> at, a weight a patch, its freedom and how much agrees."""
+    """A matrix found -> at, a weight a patch, and the freedom of the fit."""
 
     matrix: Matrix
     weights: Weights
     freedom: str
-    score: float
 
 
 def textured(look: Floats, mask: Mask, *, half: int, most: int, least: float) -> Points:
@@ -152,31 +153,53 @@ def agreed(
     if good.sum() < 8:
         return None
     src, dst = slides.found[good], slides.at[good]
-    best: Agreed | None = None
     starts = _starts(src, dst, within)
-    for name, start in starts if freedom == "either" else starts[:1]:
-        again = _refitted(start, src, dst, within=within, freedom=name)
-        # A freer fit always agrees a little more: it has to earn its freedom.
-        if again and (best is None or again.score > 1.04 * best.score + 1):
-            best = again
+    fits = [
+        again
+        for name, start in (starts if freedom == "either" else starts[:1])
+        if (again := _refitted(start, src, dst, within=within, freedom=name))
+    ]
+    best = _thriftiest(fits, src, dst)
     if best is not None and freedom == "projective":
         best = _refitted(best.matrix, src, dst, within=within, freedom=freedom) or best
     if best is None:
         return None
     every = np.zeros(len(slides.at))
     every[good] = best.weights
-    return Agreed(best.matrix, every, best.freedom, best.score)
+    return Agreed(best.matrix, every, best.freedom)
+
+
+def _thriftiest(fits: list[Agreed], src: Points, dst: Points) -> Agreed | None:
+    """Choose among fits, stiffest first: a freer one must leave clearly less scatter.
+
+    Neighbouring patches err together, so that a few hundred of them bend a free fit
+    as readily as a few dozen would.
+    """
+    if not fits:
+        return None
+    offs = [residuals(one.matrix, src, dst) for one in fits]
+    closest = min(
+        float(np.median(off[one.weights > 0.05]))
+        for one, off in zip(fits, offs, strict=True)
+    )
+    width = max(4.0 * closest, 0.5)
+    best, scatter = fits[0], np.inf
+    for one, off in zip(fits, offs, strict=True):
+        left = float(np.minimum(off, width) @ np.minimum(off, width)) / len(off)
+        if left < PAYS * scatter:
+            best, scatter = one, left
+    return best
 
 
 def _starts(src: Points, dst: Points, within: float) -> list[tuple[str, Matrix]]:
-    """Give first matrices by random sampling: affine, then projective."""
+    """Give first matrices by random sampling, stiffest first."""
     start, _ = cv2.estimateAffine2D(
         src, dst, method=cv2.RANSAC, ransacReprojThreshold=within, maxIters=3000
     )
     if start is None:
         return []
     affine = np.vstack([start, [0, 0, 1]]).astype(np.float64)
-    out = [("affine", affine), ("projective", affine)]
+    out = [("similarity", affine), ("affine", affine), ("projective", affine)]
     if len(src) >= 12:
         free, _ = cv2.findHomography(
             src, dst, cv2.USAC_MAGSAC, within, maxIters=3000, confidence=0.999
@@ -200,9 +223,7 @@ def _refitted(
         matrix = fit(src, dst, weights, freedom)
         off = off[weights > 0]
         reach = max(min(reach, within, 5.0 * float(np.median(off))), 0.3)
-    off = residuals(matrix, src, dst)
-    score = float((np.clip(1 - (off / within) ** 2, 0, None) ** 2).sum())
-    return Agreed(matrix, weights, freedom, score)
+    return Agreed(matrix, weights, freedom)
 
 
 def wobble(slides: Slides, weights: Weights, freedom: str, corners: Points) -> float:

@@ -157,10 +157,10 @@ def by_structure(new: Bytes, old: Bytes) -> Fit | None:
     fine = replace(coarse, draw=_edges_1000)
     first = Step(250, half=20, reach=16, most=80, within=5.0)
     steps = (
-        Step(500, half=26, reach=14, most=160, within=6.0),
-        Step(500, half=26, reach=8, most=160, within=4.0),
-        Step(1000, half=34, reach=10, most=240, within=6.0),
-        Step(1000, half=34, reach=6, most=240, within=5.0),
+        Step(500, half=26, reach=14, most=160, within=5.0),
+        Step(500, half=26, reach=8, most=160, within=3.5),
+        Step(1000, half=34, reach=10, most=240, within=4.0),
+        Step(1000, half=34, reach=8, most=240, within=3.5),
     )
     ranked = []
     for guess in structure.guesses(new, old):
