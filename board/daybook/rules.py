@@ -66,6 +66,7 @@ class Happened(StrEnum):
     REOPENED = "reopened"
     NOT_APPLIED = "arrived too late"
     MOVED_ON = "moved on"
+    CHANGE_NAMED = "change named"
 
 
 def link(fields: Mapping[str, object]) -> str:

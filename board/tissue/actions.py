@@ -8,8 +8,15 @@ from accounts.models import Person
 from board.books.models import Item
 from board.permits import Facet, Role
 from board.revisions.models import Revision
-from board.tissue.models import Note, NoteSheet, PairRuling, Reply, SheetLine
-from board.tissue.rules import SHEET_ORDER, NoteDraft, clockwise
+from board.tissue.models import (
+    ChangeWord,
+    Note,
+    NoteSheet,
+    PairRuling,
+    Reply,
+    SheetLine,
+)
+from board.tissue.rules import SHEET_ORDER, NoteDraft, Region, clockwise
 
 State = Note.State
 
@@ -128,6 +135,29 @@ def issue(
         note.issued_at = note.issued_at or now
         keep(note)
     return sheet
+
+
+def write_change_word(  # noqa: PLR0913 - a pair, a region and what is said
+    *,
+    pair: tuple[Revision, Revision],
+    region: Region,
+    words: str,
+    note: Note | None,
+    by: Person,
+    event: str,
+    now: datetime,
+) -> ChangeWord:
+    """Keep the artist's word on a measured change."""
+    return ChangeWord.objects.create(
+        before=pair[0],
+        after=pair[1],
+        region=[region.x, region.y, region.width, region.height],
+        words=words,
+        note=note,
+        by=by,
+        event=event,
+        at=now,
+    )
 
 
 def write_ruling(

@@ -10,7 +10,7 @@ from board.books.rules import Stage
 from board.permits import Facet, Role
 from board.revisions.models import Revision
 
-__all__ = ["Note", "NoteSheet", "PairRuling", "Reply", "SheetLine"]
+__all__ = ["ChangeWord", "Note", "NoteSheet", "PairRuling", "Reply", "SheetLine"]
 
 
 class Note(models.Model):
@@ -212,3 +212,31 @@ class PairRuling(models.Model):
 
     def __str__(self) -> str:
         return self.ruling
+
+
+class ChangeWord(models.Model):
+    """The artist's word on a change that nobody asked for."""
+
+    key = KeyField()
+    before = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="+")
+    after = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="+")
+    region = models.JSONField(
+        help_text="[x, y, width, height] of the change on the sheet, when it was named."
+    )
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    words = models.CharField(max_length=400)
+    note = models.ForeignKey(
+        Note, null=True, on_delete=models.PROTECT, related_name="named_in"
+    )
+    at = models.DateTimeField()
+    event = models.CharField(max_length=64)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["by", "event"], name="each_word_once")
+        ]
+
+    def __str__(self) -> str:
+        return self.words

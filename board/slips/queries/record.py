@@ -33,7 +33,7 @@ ABOUT_NOTES = frozenset(
         H.REFUSED,
     }
 )
-FOLDER = frozenset({H.UPLOADED, H.PUT_AWAY, H.LAID})
+FOLDER = frozenset({H.UPLOADED, H.PUT_AWAY, H.LAID, H.CHANGE_NAMED})
 OWN_OR_HOUSE = frozenset({H.NOT_APPLIED, H.REOPENING_ASKED, H.INITIAL_PULLED})
 
 
@@ -148,7 +148,7 @@ def sentence(entry: Entry, known: Known) -> str:
 
 def _plain(kind: Happened, told: dict[str, object]) -> str:
     words = [kind.value]
-    for name in ("class", "facet", "answer", "how", "reason", "code", "payer"):
+    for name in ("class", "facet", "answer", "how", "reason", "code", "payer", "words"):
         if told.get(name):
             words.append(str(told[name]))
     reasons = told.get("reasons")

@@ -1,0 +1,188 @@
+"""The ledger of asked and not asked, as each reader may read it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from accounts.models import Person
+from board.books.models import Item
+from board.books.queries import roles_of
+from board.books.rules import Stage
+from board.light_table.models import Comparison
+from board.light_table.queries import comparison_of
+from board.light_table.rules import compares_colour
+from board.permits import Role
+from board.revisions.models import Revision
+from board.revisions.queries import current, reference_for
+from board.tissue.models import ChangeWord, Note
+from board.tissue.queries import NoteSeen, notes_for, sees, sheet_of
+from board.tissue.rules import ASKING, Region, region_of
+from board.tissue.rules.asking import Ask, Measured, Outcome, asked_by, became, far
+
+
+@dataclass(frozen=True)
+class ChangeSeen:
+    """A measured change with the notes that asked for it, as a reader may know."""
+
+    place: int
+    region: Region
+    area: float
+    mean: float
+    peak: float
+    asked: bool
+    notes: tuple[NoteSeen, ...]
+    words: tuple[ChangeWord, ...]
+
+
+@dataclass(frozen=True)
+class NoteBecame:
+    """A note and what became of its place."""
+
+    seen: NoteSeen
+    outcome: Outcome
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """One pair of revisions held against the notes."""
+
+    before: Revision
+    after: Revision
+    ready: bool
+    colour: bool
+    changes: tuple[ChangeSeen, ...]
+    notes: tuple[NoteBecame, ...]
+
+    @property
+    def not_asked(self) -> tuple[ChangeSeen, ...]:
+        return tuple(change for change in self.changes if not change.asked)
+
+
+def held_against(revision: Revision) -> Revision | None:
+    """What a revision is compared with: the one before it, or in the folder the current."""
+    if revision.number is None:
+        return current(revision.item, revision.stage) or reference_for(revision)
+    before = revision.item.revisions.filter(
+        stage=revision.stage, number=revision.number - 1
+    ).first()
+    return before or reference_for(revision)
+
+
+def ledger_for(person: Person, before: Revision, after: Revision) -> Ledger:
+    """Every change with the notes that asked; every note with what became of it."""
+    item = after.item
+    row = comparison_of(before, after)
+    colour = compares_colour(Stage(before.stage), Stage(after.stage))
+    ready = row is not None and row.work == Comparison.State.DONE
+    measured = _measured(row) if row is not None and ready else []
+    asking = _asking(item, after)
+    seen = {one.note.key: one for one in notes_for(person, item)}
+    words = _words(before, after, measured)
+    asks = [_ask(note) for note in asking]
+    known = _known_to(person, item, asking)
+    changes = [
+        _change(one, asks, seen, known, words.get(one.place, ())) for one in measured
+    ]
+    by_key = {note.key: note for note in asking}
+    notes = [
+        NoteBecame(one, _outcome(by_key[key], measured, ready=ready, colour=colour))
+        for key, one in seen.items()
+        if key in by_key
+    ]
+    return Ledger(before, after, ready, colour, tuple(changes), tuple(notes))
+
+
+def _measured(row: Comparison) -> list[Measured]:
+    return [
+        Measured(
+            place,
+            Region(told["x"], told["y"], told["width"], told["height"]),
+            told["area"],
+            told["mean"],
+            told["peak"],
+        )
+        for place, told in enumerate(row.changes)
+    ]
+
+
+def _asking(item: Item, after: Revision) -> list[Note]:
+    """Notes that could ask when the revision went up (in the folder: now).
+
+    Open or listed then, or a suggestion left to the artist; closed lines never ask.
+    """
+    rows = Note.objects.filter(item=item, sort__in=ASKING).select_related("by")
+    if after.sent_up_at is not None:
+        rows = rows.filter(raised_at__lte=after.sent_up_at)
+    return [note for note in rows if _open_at(note, after.sent_up_at)]
+
+
+def _open_at(note: Note, moment: datetime | None) -> bool:
+    if note.state == Note.State.LEFT:
+        return True
+    waited = note.role == Role.AUTHOR and note.passed_at is None
+    if waited or note.state in {Note.State.WITH_EDITOR, Note.State.DECLINED}:
+        return False
+    if note.ended_at is None:
+        return True
+    return moment is not None and note.ended_at > moment
+
+
+def _ask(note: Note) -> Ask:
+    region = None
+    if not note.place_unknown:
+        region = region_of(note.mark, note.points, sheet_of(note.item))
+    return Ask(note.key, region)
+
+
+def _known_to(person: Person, item: Item, asking: list[Note]) -> frozenset[str]:
+    """Notes that count as asking for this reader.
+
+    The artist was asked by what she was sent; everybody else is told whether the
+    house asked, without the notes that are not theirs to read.
+    """
+    roles = roles_of(person, item.book)
+    if roles != {Role.ILLUSTRATOR}:
+        return frozenset(note.key for note in asking)
+    return frozenset(
+        note.key for note in asking if sees(note, person, item.book, roles)
+    )
+
+
+def _change(
+    one: Measured,
+    asks: list[Ask],
+    seen: dict[str, NoteSeen],
+    known: frozenset[str],
+    words: tuple[ChangeWord, ...],
+) -> ChangeSeen:
+    keys = [key for key in asked_by(one, asks) if key in known]
+    named = [word.note.key for word in words if word.note is not None]
+    return ChangeSeen(
+        place=one.place,
+        region=one.region,
+        area=one.area,
+        mean=one.mean,
+        peak=one.peak,
+        asked=bool(keys),
+        notes=tuple(seen[key] for key in dict.fromkeys([*keys, *named]) if key in seen),
+        words=words,
+    )
+
+
+def _outcome(
+    note: Note, measured: list[Measured], *, ready: bool, colour: bool
+) -> Outcome:
+    return became(_ask(note), measured, colour=colour and ready)
+
+
+def _words(
+    before: Revision, after: Revision, measured: list[Measured]
+) -> dict[int, tuple[ChangeWord, ...]]:
+    """Words by the change they lie on; measured anew, they find it by its place."""
+    found: dict[int, tuple[ChangeWord, ...]] = {}
+    rows = ChangeWord.objects.filter(before=before, after=after)
+    for word in rows.select_related("by", "note").order_by("at", "pk"):
+        region = Region(*word.region)
+        nearest = min(measured, key=lambda one: far(one.region, region), default=None)
+        if nearest is not None:
+            found[nearest.place] = (*found.get(nearest.place, ()), word)
+    return found
