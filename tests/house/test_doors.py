@@ -71,7 +71,7 @@ def _wrong(
     """Doors that answer something else than expected, in words."""
     for door, status in expected.items():
         with transaction.atomic():
-            answer = _knock(door, world, who)
+            answer = knock(door, world, who)
             transaction.set_rollback(True)
         if answer.status_code != status:
             yield (
@@ -85,7 +85,7 @@ def _wrong(
             yield f"{door.method} {door.name} sends nobody to {answer['Location']}"
 
 
-def _knock(door: Door, world: World, who: Person | None) -> HttpResponse:
+def knock(door: Door, world: World, who: Person | None) -> HttpResponse:
     client = world.client(who)
     address = reverse(door.name, args=door.of(world)) + door.query(world)
     kind = "application/json" if door.for_programs else "multipart"
