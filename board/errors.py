@@ -37,7 +37,9 @@ class Stale(BoardError):
     """Somebody was faster; the newer state is shown, nothing typed is lost."""
 
     status = 412
-    says = "This changed while you were writing. Look at the newer one, then send again."
+    says = (
+        "This changed while you were writing. Look at the newer one, then send again."
+    )
 
 
 class NotUnderstood(BoardError):

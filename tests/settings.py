@@ -20,7 +20,7 @@ EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 WHITENOISE_AUTOREFRESH = True  # no collected folder to look for
 TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
-STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # WhiteNoise warns about none
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # noqa: F405 - or WhiteNoise warns
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):  # noqa: F405
     # A file, so that two connections meet as they do in use.
     DATABASES["default"]["TEST"] = {  # noqa: F405

@@ -1,13 +1,14 @@
 """One round of laying: patches slide, a matrix is fitted, agreement is weighed."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 
 from board.imaging import patches
 from board.imaging.colour import Bytes, Floats
+from board.imaging.patches import Slides
 from board.imaging.sheet import Matrix, Points, apply, is_sane, residuals
 from board.imaging.structure import trimmed
 from board.imaging.working import Mask, seen_from, shrunk
@@ -69,6 +70,43 @@ def settled(
     """
     frame, back = shrunk(older, step.longest)
     into = np.linalg.inv(back) @ matrix
+    slides = _slides(newer, frame, into, step, look)
+    if slides is None:
+        return None
+    found = patches.agreed(
+        slides, alike=look.alike, within=step.within, freedom=look.freedom
+    )
+    if found is None:
+        return None
+    better = back @ found.matrix
+    better = better / better[2, 2]
+    size = (newer.shape[1], newer.shape[0])
+    if not is_sane(better, size) or _overlap(newer, older, better) < OVERLAP:
+        return None
+    near = residuals(found.matrix, slides.found, slides.at) < step.within
+    ok = near & (found.weights > 0)
+    chance = min(0.9, np.pi * step.within**2 / (2 * step.reach + 1) ** 2)
+    share = max(0.0, (float(ok.mean()) - chance) / (1 - chance))
+    cover = _cover(slides.at, ok, chance)
+    seen = np.clip(
+        apply(into, _corners(size[0] - 1, size[1] - 1)),
+        0,
+        np.array([frame.shape[1] - 1, frame.shape[0] - 1]),
+    )
+    corners = apply(np.linalg.inv(into), seen)
+    error = patches.wobble(slides, found.weights, found.freedom, corners)
+    scale = max(older.shape[:2]) / max(frame.shape[:2])
+    return Fit(better, share, cover, _confidence(share, cover), error * scale)
+
+
+def _slides(
+    newer: Bytes, frame: Bytes, into: Matrix, step: Step, look: Look
+) -> Slides | None:
+    """Slide patches of the older frame over the newer laid there.
+
+    The places found are given in the newer's own pixels: a fit from there has the
+    freedom of the whole way, not of one more small correction to it.
+    """
     size = (frame.shape[1], frame.shape[0])
     laid, mask = seen_from(newer, into, size)
     if look.trim:
@@ -78,27 +116,7 @@ def settled(
     if len(at) < FEWEST:
         return None
     slides = patches.slid(mine, theirs, at, half=step.half, reach=step.reach)
-    found = patches.agreed(
-        slides, alike=look.alike, within=step.within, freedom=look.freedom
-    )
-    if found is None:
-        return None
-    change, weights = found.matrix, found.weights
-    better = back @ change @ into
-    better = better / better[2, 2]
-    if not is_sane(better, (newer.shape[1], newer.shape[0])):
-        return None
-    if _overlap(newer, older, better) < OVERLAP:
-        return None
-    ok = (residuals(change, slides.found, slides.at) < step.within) & (weights > 0)
-    chance = min(0.9, np.pi * step.within**2 / (2 * step.reach + 1) ** 2)
-    share = max(0.0, (float(ok.mean()) - chance) / (1 - chance))
-    cover = _cover(at, ok, chance)
-    outline = apply(into, _corners(newer.shape[1] - 1, newer.shape[0] - 1))
-    corners = np.clip(outline, 0, np.array(size) - 1)
-    error = patches.wobble(slides, weights, found.freedom, corners)
-    scale = max(older.shape[:2]) / max(frame.shape[:2])
-    return Fit(better, share, cover, _confidence(share, cover), error * scale)
+    return replace(slides, found=apply(np.linalg.inv(into), slides.found))
 
 
 def _overlap(newer: Bytes, older: Bytes, matrix: Matrix) -> float:

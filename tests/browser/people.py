@@ -1,17 +1,24 @@
 """`python -m tests.browser.people`: a book and its cast on the board of BOARD_FOLDER.
 
-Prints, as JSON, the keys of book and item and everybody's way in.
+One spread is open at sketch, another one hangs. Prints, as JSON, the keys of book and
+items and everybody's way in.
 """
 
 import json
 import sys
+import tempfile
+from pathlib import Path
 
 import django
+from PIL import Image, ImageDraw
 
 django.setup()
 
 from accounts.actions import sign_in_link  # noqa: E402  # after setup
+from accounts.models import Person  # noqa: E402
+from board.books.models import Item  # noqa: E402
 from board.books.rules import Stage  # noqa: E402
+from board.management.demo.pictures import prepare_all, upload  # noqa: E402
 from board.permits import Role  # noqa: E402
 from board.slips.actions import stages  # noqa: E402
 from tests import make  # noqa: E402
@@ -37,8 +44,24 @@ def main() -> int:
     }
     for role, person in people.items():
         make.credit(on=book, who=person, role=role)
-    item = book.items.get(label="8-9")
-    head = people[Role.ART_DIRECTOR]
+    item, hung = (book.items.get(label=label) for label in ("8-9", "10-11"))
+    for one in (item, hung):
+        open_sketch(one, people[Role.ART_DIRECTOR])
+    hang(hung, people[Role.ILLUSTRATOR])
+    told = {
+        "book": book.key,
+        "item": item.key,
+        "hung": hung.key,
+        "ways_in": {
+            role.name.lower(): sign_in_link(person, many_times=True)
+            for role, person in people.items()
+        },
+    }
+    sys.stdout.write(json.dumps(told))
+    return 0
+
+
+def open_sketch(item: Item, head: Person) -> None:
     stages.waive_stage(
         by=head,
         item=item,
@@ -47,16 +70,20 @@ def main() -> int:
         event=make.event(),
     )
     stages.open_stage(by=head, item=item, stage=Stage.SKETCH, event=make.event())
-    told = {
-        "book": book.key,
-        "item": item.key,
-        "ways_in": {
-            role.name.lower(): sign_in_link(person, many_times=True)
-            for role, person in people.items()
-        },
-    }
-    sys.stdout.write(json.dumps(told))
-    return 0
+
+
+def hang(item: Item, artist: Person) -> None:
+    """Send up a plain picture: a moon over a hill."""
+    picture = Image.new("RGB", (1644, 832), "#f3efe4")
+    pen = ImageDraw.Draw(picture)
+    pen.ellipse((1100, 120, 1260, 280), fill="#d8d2bd", outline="#3a3a3a", width=5)
+    pen.polygon([(0, 832), (600, 420), (1644, 832)], fill="#b9b4a6", outline="#3a3a3a")
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / f"{item.label}.png"
+        picture.save(path)
+        revision = upload(path, item=item, stage=Stage.SKETCH, by=artist)
+    prepare_all([revision])
+    stages.send_up(by=artist, revision=revision, event=make.event())
 
 
 if __name__ == "__main__":

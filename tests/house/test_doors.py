@@ -1,6 +1,7 @@
 """Every address of the board is tried by nobody, a stranger and each of the roles."""
 
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from django.db import transaction
@@ -88,10 +89,11 @@ def _wrong(
 def knock(door: Door, world: World, who: Person | None) -> HttpResponse:
     client = world.client(who)
     address = reverse(door.name, args=door.of(world)) + door.query(world)
-    kind = "application/json" if door.for_programs else "multipart"
-    more = {} if door.method == "GET" else {"data": door.body(world)}
+    more: dict[str, Any] = {}
+    if door.method != "GET":
+        more["data"] = door.body(world)
     if door.for_programs and more:
-        more["content_type"] = kind
+        more["content_type"] = "application/json"
     send = getattr(client, door.method.lower())
     answer: HttpResponse = send(address, **more)
     return answer

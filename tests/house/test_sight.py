@@ -5,8 +5,7 @@ must be the same as before, but for one sentence that tells nothing.
 """
 
 import re
-from collections.abc import Iterator
-from os.path import commonprefix
+from collections.abc import Callable, Iterator
 
 import pytest
 from django.db import transaction
@@ -18,7 +17,7 @@ from board.slips.queries.sentences import STILL_LOOKING
 from board.tissue.models import Note
 from board.viewing.views.note_acts import NOTE_ACTS
 from board.viewing.views.slip_acts import SLIP_ACTS
-from tests.house.doors import DOORS, Door
+from tests.house.doors import DOORS, Door, slip
 from tests.house.test_doors import knock
 from tests.house.world import WORDS, World
 
@@ -37,20 +36,18 @@ NEW_EACH_TIME = re.compile(
 
 def _looks() -> list[Door]:
     """Every door, and every form of an act, looked at."""
-    on_notes = [
-        Door("viewing:note-act", of=lambda w, name=name: [w.notes["passed"].key, name])
-        for name in NOTE_ACTS
-    ]
-    on_slip = [
-        Door("viewing:slip-act", of=lambda w, name=name: [w.item.key, name])
-        for name in SLIP_ACTS
-    ]
+    on_notes = [Door("viewing:note-act", of=_passed(name)) for name in NOTE_ACTS]
+    on_slip = [Door("viewing:slip-act", of=slip(name)) for name in SLIP_ACTS]
     more = [
         Door("api:note", of=lambda w: [w.notes["passed"].key]),
         Door("api:notes", of=lambda w: [w.other.key]),
         Door("viewing:item", of=lambda w: [w.other.key]),
     ]
     return [*DOORS, *on_notes, *on_slip, *more]
+
+
+def _passed(name: str) -> Callable[[World], list[str]]:
+    return lambda world: [world.notes["passed"].key, name]
 
 
 @pytest.mark.parametrize("role", WITHHELD, ids=lambda role: role.value)
@@ -91,7 +88,8 @@ def test_taking_withheld_notes_away_changes_nothing_that_is_seen(
 
 
 def _first_difference(one: str, other: str) -> str:
-    same = len(commonprefix([one, other]))
+    pairs = zip(one, other, strict=False)
+    same = next((n for n, (a, b) in enumerate(pairs) if a != b), 0)
     return f"{one[same - 60 : same + 60]!r} is now {other[same - 60 : same + 60]!r}"
 
 

@@ -29,7 +29,8 @@ GIVEN: dict[str, Callable[[str, float | None], str]] = {
 
 def _status(address: str, method: str = "GET") -> int:
     async def ask() -> int:
-        transport = httpx.ASGITransport(app=application)
+        app: Any = application  # its scope is a plain dict
+        transport = httpx.ASGITransport(app=app)
         headers = {"Tus-Resumable": "1.0.0"}
         async with httpx.AsyncClient(
             transport=transport, base_url="http://localhost"

@@ -217,3 +217,70 @@ def test_a_working_copy_is_reduced_and_never_enlarged(tmp_path: Path) -> None:
     done, _ = dev(put(tmp_path, "a.png", pictures.saved(Image.fromarray(art), "PNG")))
     assert working_copy(Path(done.path), 300).shape == (100, 300, 3)
     assert working_copy(Path(done.path)).shape == (300, 900, 3)
+
+
+@pytest.mark.parametrize("kind", ["PNG", "WEBP", "TIFF"])
+def test_orientation_is_applied_in_every_kind_that_has_it(
+    tmp_path: Path, kind: str
+) -> None:
+    """EXIF tag 0x0112 = 6: the picture must be turned a quarter to the right."""
+    image = Image.fromarray(quarters())
+    save: dict[str, object] = {"exif": pictures.exif(orientation=6)}
+    if kind == "TIFF":
+        save = {"tiffinfo": {274: 6}}
+    if kind == "WEBP":
+        save["lossless"] = True
+    name = f"a.{kind.lower()}"
+    path = put(tmp_path, name, pictures.saved(image, kind, **save))
+    done, pixels = dev(path)
+    assert (done.width, done.height) == (160, 240)
+    assert far(pixels, np.rot90(quarters(), -1)) == 0
+
+
+def test_a_turned_heic_comes_out_upright_and_without_its_place(tmp_path: Path) -> None:
+    path = tmp_path / "a.heic"
+    image = Image.fromarray(quarters())
+    exif = pictures.exif(orientation=6, place=True)
+    pillow_heif.from_pillow(image).save(path, quality=95, exif=exif)
+    seen = examine(path, path.name, **SIZES)
+    assert (seen.width, seen.height) == (160, 240)
+    done, pixels = dev(path)
+    upright = np.rot90(quarters(), -1)
+    assert np.abs(pixels[::40, ::40].astype(int) - upright[::40, ::40]).mean() < 4
+    assert b"2031:03:04" not in Path(done.path).read_bytes()
+
+
+def test_a_wide_profile_is_converted_as_littlecms_does(tmp_path: Path) -> None:
+    """Reference: Pillow's LittleCMS; the profile is the P3 one that libvips carries."""
+    wide = bytes(pyvips.Operation.call("profile_load", "p3"))
+    art = pictures.painted(120, 80)
+    image = Image.fromarray(art)
+    path = put(tmp_path, "a.png", pictures.saved(image, "PNG", icc_profile=wide))
+    by_pillow = ImageCms.profileToProfile(
+        image,
+        ImageCms.ImageCmsProfile(io.BytesIO(wide)),
+        ImageCms.createProfile("sRGB"),
+        renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC,
+        outputMode="RGB",
+        flags=ImageCms.Flags.BLACKPOINTCOMPENSATION,
+    )
+    pixels = dev(path)[1]
+    assert far(pixels, np.asarray(by_pillow)) <= 3
+    assert far(pixels, art) > 10
+
+
+def test_sixteen_bits_with_a_profile_and_alpha_are_all_seen_to(tmp_path: Path) -> None:
+    wide = bytes(pyvips.Operation.call("profile_load", "p3"))
+    flat = np.empty((32, 32, 4), np.uint16)
+    flat[...] = (30_000, 20_000, 10_000, 32_768)
+    path = tmp_path / "a.tif"
+    tifffile.imwrite(
+        path, flat, photometric="rgb", extrasamples=["unassalpha"], iccprofile=wide
+    )
+    done, pixels = dev(path)
+    assert done.noted == ()
+    opaque = tmp_path / "b.tif"
+    tifffile.imwrite(opaque, flat[..., :3], photometric="rgb", iccprofile=wide)
+    solid = dev(opaque)[1][5, 5].astype(float)
+    on_white = solid * (32_768 / 65_535) + 255 * (1 - 32_768 / 65_535)
+    assert np.abs(pixels[5, 5] - on_white).max() <= 1
