@@ -1,0 +1,140 @@
+"""How the room behaves when things are not as they should be."""
+
+from collections.abc import Callable
+from typing import Any, cast
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import House, Looker
+
+pytestmark = pytest.mark.browser
+
+LookIn = Callable[..., Looker]
+FORM = "[data-new-note]"
+
+
+def hung_room(who: Looker, house: House, *, scripts: bool = True) -> Page:
+    page = who.into(house.url(f"/rooms/{house.hung}/"))
+    if scripts:
+        expect(page.locator("board-picture[data-standing]")).to_be_visible()
+    return page
+
+
+def test_without_scripts_a_note_is_read_written_by_numbers_and_answered(
+    house: House, looker: LookIn
+) -> None:
+    who = looker("editor", java_script_enabled=False)
+    page = hung_room(who, house, scripts=False)
+    expect(page.locator(".picture-still")).to_be_visible()
+    page.locator(f"{FORM} > summary").click()
+    page.locator("[name=sort][value=comment]").check()
+    page.locator(f"{FORM} textarea").fill("The moon by numbers.")
+    page.locator("[name=mark][value=point]").check()
+    page.locator(f"{FORM} details > summary").click()
+    page.locator("[name=x]").fill("364")
+    page.locator("[name=y]").fill("60")
+    page.get_by_role("button", name="Pin the note").click()
+    row = page.locator(".note", has_text="The moon by numbers.")
+    expect(row).to_have_attribute("data-points", "0.71654,0.23622")
+    # A comment asks nothing, so it lies among the ended ones.
+    page.locator("#ended-notes > summary").click()
+    row.get_by_role("link", name="reply", exact=True).click()
+    page.locator("textarea").fill("And it is.")
+    page.get_by_role("button", name="Reply", exact=True).click()
+    expect(row).to_contain_text("And it is.")
+
+
+def test_words_are_kept_when_the_session_ran_out_or_the_line_is_down(
+    house: House, looker: LookIn
+) -> None:
+    who = looker("designer")
+    who.expects = ("Failed to load", "ERR_", "WebSocket")
+    page = hung_room(who, house)
+    write(page, "Half a thought about type")
+    page.route("**/notes/**", lambda route: route.abort())
+    page.get_by_role("button", name="Pin the note").click()
+    expect(page.locator("[data-notice]")).to_contain_text("The line is down")
+    expect(page.locator(f"{FORM} textarea")).to_have_value("Half a thought about type")
+    page.unroute("**/notes/**")
+
+    kept = who.context.cookies()
+    who.context.clear_cookies()
+    page.get_by_role("button", name="Pin the note").click()
+    expect(page.locator("[data-notice]")).to_contain_text("Your words are kept")
+    who.context.add_cookies(
+        cast("Any", kept)
+    )  # playwright gives one type, takes another
+    page = hung_room(who, house)
+    page.locator(f"{FORM} > summary").click()
+    expect(page.locator(f"{FORM} textarea")).to_have_value("Half a thought about type")
+    page.get_by_role("button", name="Pin the note").click()
+    expect(page.locator(".note", has_text="Half a thought")).to_have_count(1)
+
+
+def write(page: Page, words: str) -> None:
+    page.locator(f"{FORM} > summary").click()
+    page.locator("[name=sort][value=suggestion]").check()
+    page.locator(f"{FORM} textarea").fill(words)
+
+
+def test_the_art_goes_away_when_the_credit_ends(house: House, looker: LookIn) -> None:
+    leaver = looker("production")
+    leaver.expects = ("404", "Failed to load")
+    page = hung_room(leaver, house)
+    editor = looker("editor")
+    people = editor.into(house.url(f"/books/{house.book}/people/"))
+    people.get_by_role("link", name="End this credit of Gil Sorrel").click()
+    people.locator("main form button").first.click()
+    expect(page.locator("board-picture.is-blank")).to_have_count(1)
+    expect(page.locator("[data-notice]")).to_contain_text("credit on this book")
+    expect(page.locator(".note")).to_have_count(0)
+
+
+@pytest.mark.parametrize(
+    "look",
+    [
+        {"viewport": {"width": 320, "height": 640}},
+        {"viewport": {"width": 820, "height": 1100}},
+        {"viewport": {"width": 1440, "height": 900}, "color_scheme": "dark"},
+        {"viewport": {"width": 1440, "height": 900}, "forced_colors": "active"},
+    ],
+)
+def test_no_page_of_the_room_breaks_or_scrolls_sideways(
+    house: House, looker: LookIn, look: dict[str, Any]
+) -> None:
+    who = looker("art_director", **look)
+    for path in ("", "light-table/", "daybook/"):
+        page = who.into(house.url(f"/rooms/{house.hung}/{path}"))
+        wide = page.evaluate("document.documentElement.scrollWidth")
+        assert wide <= look["viewport"]["width"], path
+        who.see_no_violation()
+
+
+def test_a_note_is_made_found_and_answered_by_keyboard_alone(
+    house: House, looker: LookIn
+) -> None:
+    who = looker("art_director")
+    page = hung_room(who, house)
+    tab_to(page, ".openseadragon-canvas")
+    for key in ("m", "ArrowRight", "Enter", "Escape"):
+        page.keyboard.press(key)
+    page.keyboard.type("By keyboard alone.")
+    page.keyboard.press("Shift+Tab")
+    page.keyboard.press("Space")
+    tab_to(page, f"{FORM} button[type=submit]")
+    page.keyboard.press("Enter")
+    row = page.locator(".note", has_text="By keyboard alone.")
+    expect(row).to_have_count(1)
+    tab_to(page, ".openseadragon-canvas", back=True)
+    page.keyboard.press("n")
+    expect(page.locator("[data-in-hand]")).not_to_be_empty()
+
+
+def tab_to(page: Page, selector: str, *, back: bool = False) -> None:
+    """Press Tab until the keyboard is there, as a person would."""
+    for _ in range(80):
+        if page.locator(f"{selector}:focus").count():
+            return
+        page.keyboard.press("Shift+Tab" if back else "Tab")
+    raise AssertionError(f"{selector} is not reached by Tab")
