@@ -181,7 +181,8 @@ def see_the_notes_in_place(head: Looker, house: House, place: str) -> None:
     expect(row).to_contain_text("made on sketch, revision 1")
     assert row.get_attribute("data-points") == place
     assert page.locator(".tissue .pencil").count() >= 3
-    expect(page.locator("[data-part=band]")).to_contain_text("Laid by registration")
+    chooser = page.locator("[data-part=chooser]")
+    expect(chooser).to_contain_text("Laid by registration")
     page.get_by_role("link", name="sketch, revision 1").click()
     expect(page.locator("[data-part=band]")).to_contain_text("SUPERSEDED")
 

@@ -11,7 +11,9 @@ import { refresh } from "#viewing/parts.js";
 import { pictureOfPage, whenStanding } from "#viewing/picture.js";
 
 const GATHER_MS = 150;
-const CALM =
+const NEWER =
+  "A newer revision is up. Load the page again, or choose it below, to look at it.";
+const ENDED =
   "Your credit on this book has ended, so the picture was taken away. Ask the editor if that is a mistake.";
 
 /** `<board-room>`: one item's room: the picture, the note sheet and the slip together. */
@@ -142,13 +144,15 @@ class BoardRoom extends HTMLElement {
     const path = this.dataset.live;
     if (!path) return;
     const ears = {
-      entered: (/** @type {string} */ item) => {
-        if (!item || item === this.dataset.item) this.#refreshSoon();
+      entered: (/** @type {string} */ item, /** @type {string} */ kind) => {
+        if (item && item !== this.dataset.item) return;
+        this.#refreshSoon();
+        if (kind === "sent up") this.#say(NEWER);
       },
       ended: () => {
         pictureOfPage()?.blank();
         for (const part of this.querySelectorAll("[data-part]")) part.replaceChildren();
-        this.#say(CALM, true);
+        this.#say(ENDED, true);
       },
       line: (/** @type {boolean} */ up) => this.toggleAttribute("data-line-down", !up),
     };
