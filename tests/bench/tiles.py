@@ -1,4 +1,4 @@
-"""Tiles through the signed door against a bare ASGI app that sends as many bytes.
+"""Tiles through the signed door against a bare ASGI app with the same in memory.
 
     .venv/bin/python -m tests.bench.tiles [SECONDS]
 
@@ -101,11 +101,12 @@ def main(seconds: float) -> None:
         key, tiles, mean = picture(folder)
         address = grants.grant_tiles(key, "bench")
         signed = [f"{address}/{level}/{c}_{r}.jpg" for level, c, r in tiles]
+        bare = [f"/bare/{key}/{level}/{c}_{r}" for level, c, r in tiles]
         with serving(folder) as server:
             wait_until(lambda: server.http.get("/t/").status_code == 404)
             bares, doors = [], []
             for _ in range(ROUNDS):
-                bares.append(rate(server, [f"/bare/{mean}"], seconds))
+                bares.append(rate(server, bare, seconds))
                 doors.append(rate(server, signed, seconds))
     middle = statistics.median
     pairs = list(zip(bares, doors, strict=True))

@@ -26,6 +26,7 @@ from django.conf import settings
 from board.errors import WrongMove
 from board.repro import store
 from board.repro.answers import Receive, Scope, Send
+from board.repro.tiles import TileIndex, tile
 
 ROOT = Path(__file__).parents[2]
 HOOKS = "tests.repro.serving"
@@ -68,7 +69,7 @@ def told(folder: Path, what: str) -> list[dict[str, Any]]:
 
 
 async def app(scope: Scope, receive: Receive, send: Send) -> None:
-    """The doors alone; `/bare` gives a body of the size asked for, for benches."""
+    """The doors alone; `/bare` gives tiles without asking who wants them."""
     from board.repro.doors import doors  # noqa: PLC0415 - after settings are there
 
     if scope["type"] == "lifespan":
@@ -82,18 +83,28 @@ async def app(scope: Scope, receive: Receive, send: Send) -> None:
     await doors(scope, receive, send)
 
 
-_bodies: dict[int, bytes] = {}
+_bodies: dict[str, bytes] = {}
 
 
 async def _bare(scope: Scope, send: Send) -> None:
-    size = int(scope["path"].rsplit("/", 1)[1])
-    body = _bodies.get(size) or _bodies.setdefault(size, os.urandom(size))
+    """Give the tile `/bare/<key>/<level>/<column>_<row>` out of memory, unasked."""
+    path = scope["path"]
+    body = _bodies.get(path) or _bodies.setdefault(path, _stored(path))
     headers = [
         (b"content-type", b"image/jpeg"),
-        (b"content-length", str(size).encode()),
+        (b"content-length", b"%d" % len(body)),
     ]
     await send({"type": "http.response.start", "status": 200, "headers": headers})
     await send({"type": "http.response.body", "body": body})
+
+
+def _stored(path: str) -> bytes:
+    _, _, key, level, place = path.split("/")
+    column, row = map(int, place.split("_"))
+    folder = store.picture_folder(key)
+    index = TileIndex.load(folder / "laid.index")
+    with (folder / "laid.tif").open("rb") as file:
+        return tile(file.fileno(), index, int(level), column=column, row=row)
 
 
 if os.environ.get("DOORS_FOLDER"):
