@@ -46,6 +46,10 @@ class Act(StrEnum):
     WAIVE_STAGE = "waive a stage"
     ISSUE_SHEET = "issue a note sheet"
     RULE_PAIR = "rule a pair"
+    SHORT_SLIP = "call a short slip"
+    INITIAL_BOOK = "initial the book slip"
+    HAND_OVER = "hand over"
+    RECALL = "recall"
     RAISE_NOTE = "raise a note"
     REPLY = "reply"
     INITIAL = "initial"
@@ -81,6 +85,10 @@ MAY: dict[Act, frozenset[Role]] = {
     Act.WAIVE_STAGE: frozenset({R.ART_DIRECTOR}),
     Act.ISSUE_SHEET: frozenset({R.ART_DIRECTOR}),
     Act.RULE_PAIR: frozenset({R.ART_DIRECTOR}),
+    Act.SHORT_SLIP: frozenset({R.ART_DIRECTOR}),
+    Act.INITIAL_BOOK: frozenset({R.EDITOR, R.ART_DIRECTOR, R.PRODUCTION, R.PUBLISHER}),
+    Act.HAND_OVER: frozenset({R.PRODUCTION}),
+    Act.RECALL: frozenset({R.PUBLISHER}),
     Act.RAISE_NOTE: STATIONED,
     Act.REPLY: EVERYBODY,
     Act.INITIAL: STATIONED - {R.PUBLISHER},

@@ -67,6 +67,13 @@ class Happened(StrEnum):
     NOT_APPLIED = "arrived too late"
     MOVED_ON = "moved on"
     CHANGE_NAMED = "change named"
+    SHORT_SLIP = "short slip called"
+    BOOK_SLIP_OPENED = "book slip opened"
+    BOOK_INITIALLED = "book slip initialled"
+    BOOK_SLIP_LAPSED = "book slip lapsed"
+    PASSED_FOR_PRESS = "passed for press"
+    HANDED_OVER = "handed over"
+    RECALLED = "recalled"
 
 
 def link(fields: Mapping[str, object]) -> str:

@@ -5,13 +5,21 @@ from typing import ClassVar
 from django.conf import settings
 from django.db import models
 
-from board.books.models import Item, KeyField, choices
+from board.books.models import Book, Item, KeyField, choices
 from board.books.rules import Stage
 from board.permits import Facet, Role
 from board.revisions.models import Revision
 from board.tissue.models import Note
 
-__all__ = ["Hold", "Initial", "Refusal", "Reopening", "Slip"]
+__all__ = [
+    "BookInitial",
+    "BookSlip",
+    "Hold",
+    "Initial",
+    "Refusal",
+    "Reopening",
+    "Slip",
+]
 
 FACETS = [(facet.value, facet.value) for facet in Facet]
 
@@ -27,6 +35,13 @@ class Slip(models.Model):
     )
     opened_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True)
+    left = models.CharField(
+        max_length=16,
+        blank=True,
+        default="",
+        help_text="The standing it was sent from.",
+    )
+    short = models.BooleanField(default=False)
 
     class Meta:
         ordering: ClassVar = ["item", "id"]
@@ -68,6 +83,10 @@ class Initial(models.Model):
     at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True)
     ended_because = models.CharField(max_length=200, blank=True, default="")
+    justified = models.CharField(
+        max_length=64, blank=True, default="", help_text="Digest of what carried it."
+    )
+    listed_checks = models.JSONField(default=list)
     listed = models.ManyToManyField(Note, related_name="listed_in", blank=True)
 
     class Meta:
@@ -178,3 +197,58 @@ class Reopening(models.Model):
 
     def __str__(self) -> str:
         return f"{self.code}: {self.reason[:40]}"
+
+
+class BookSlip(models.Model):
+    """The last slip: bound to the hash of the ordered list of what was agreed."""
+
+    key = KeyField()
+    book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="book_slips")
+    stage = models.CharField(max_length=12, choices=choices(Stage))
+    list_hash = models.CharField(max_length=64)
+    listing = models.JSONField(
+        help_text="[[item key, revision checksum, item text version], ...] in page order."
+    )
+    opened_at = models.DateTimeField()
+    complete_at = models.DateTimeField(null=True)
+    lapsed_at = models.DateTimeField(null=True)
+    lapsed_because = models.CharField(max_length=200, blank=True, default="")
+
+    class Meta:
+        ordering: ClassVar = ["book", "id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["book", "stage"],
+                condition=models.Q(lapsed_at=None),
+                name="one_live_book_slip",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"book slip {self.list_hash[:8]}"
+
+
+class BookInitial(models.Model):
+    """One station's initial on the book slip."""
+
+    key = KeyField()
+    slip = models.ForeignKey(
+        BookSlip, on_delete=models.PROTECT, related_name="initials"
+    )
+    role = models.CharField(max_length=16, choices=choices(Role))
+    person = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    event = models.CharField(max_length=64)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["slip", "role"], name="each_station_once"),
+            models.UniqueConstraint(
+                fields=["person", "event"], name="each_book_initial_once"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.role} on {self.slip_id}"

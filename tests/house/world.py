@@ -15,7 +15,7 @@ from board.light_table.models import Comparison
 from board.permits import Role
 from board.repro.models import LeasedWork
 from board.revisions.models import Revision, Upload
-from board.slips.actions import initials, notes, sheets, stages
+from board.slips.actions import initials, notes, reopenings, sheets, stages
 from board.slips.models import Hold, Initial, Reopening
 from board.slips.queries.receipts import receipt_for
 from board.tissue.models import Note, NoteSheet
@@ -107,7 +107,7 @@ def build() -> World:
         sheet=sheet,
         given=_initial(item, second, cast),
         held=_hold(other, cast),
-        reopening=stages.ask_reopening(
+        reopening=reopenings.ask_reopening(
             by=cast.editor,
             item=item,
             stage=Stage.THUMBNAILS,

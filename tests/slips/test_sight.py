@@ -5,7 +5,7 @@ from django.utils import timezone
 
 from board.errors import NotFound, WrongMove
 from board.permits import Role
-from board.slips.actions import initials, rulings, stages
+from board.slips.actions import initials, reopenings, rulings
 from board.slips.queries.lines import acts_on, initial_for, slip_lines
 from board.slips.queries.record import daybook_for
 from board.slips.queries.sentences import TAKEN_OFF, why_not_ok_told
@@ -89,7 +89,7 @@ def test_an_author_reads_no_count_of_other_peoples_lines(table: Table) -> None:
 
 def test_a_reopening_is_offered_to_who_may_agree(table: Table) -> None:
     draft = {"code": "EA", "reason": "The plot.", "payer": "house"}
-    stages.ask_reopening(
+    reopenings.ask_reopening(
         by=table.cast.editor,
         item=table.item,
         stage="thumbnails",

@@ -5,7 +5,7 @@ import pytest
 from board.books.models import Item
 from board.books.rules import Stage, Standing
 from board.errors import NotPermitted, NotUnderstood, WrongMove
-from board.slips.actions import holds, rulings, stages
+from board.slips.actions import holds, reopenings, rulings, stages
 from board.slips.models import Initial
 from board.slips.queries.lines import acts_on, slip_lines
 from board.slips.queries.waiting import waiting_for
@@ -86,7 +86,7 @@ def test_a_suggestion_is_left_to_the_artist_when_the_next_stage_opens(
 
 
 def _reopening(table: Table, who: str = "editor") -> None:
-    stages.ask_reopening(
+    reopenings.ask_reopening(
         by=getattr(table.cast, who),
         item=table.item,
         stage="sketch",
@@ -101,10 +101,10 @@ def test_a_reopening_needs_the_other_of_editor_and_art_director(table: Table) ->
     assert table.standing == Standing.OK
     asked = table.item.reopenings.get()
     with pytest.raises(WrongMove):
-        stages.agree_reopening(
+        reopenings.agree_reopening(
             by=table.cast.editor, reopening=asked, event=make.event()
         )
-    stages.agree_reopening(
+    reopenings.agree_reopening(
         by=table.cast.art_director, reopening=asked, event=make.event()
     )
     assert table.standing == Standing.AT_THE_TABLE

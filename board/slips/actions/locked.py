@@ -137,9 +137,13 @@ class Locked:
             closed_at=self.now
         )
 
-    def open_slip(self, revision: Revision) -> Slip:
+    def open_slip(self, revision: Revision, *, left: Standing) -> Slip:
         return Slip.objects.create(
-            item=self.item, stage=self.stage, revision=revision, opened_at=self.now
+            item=self.item,
+            stage=self.stage,
+            revision=revision,
+            opened_at=self.now,
+            left=left.value,
         )
 
     def slip(self) -> Slip:

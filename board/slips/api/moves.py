@@ -19,7 +19,7 @@ from board.permits import Act
 from board.problems import problems, write_problems
 from board.programs import KEY, link_header, person_of, read
 from board.revisions.queries import revision_for
-from board.slips.actions import holds, stages
+from board.slips.actions import holds, reopenings, stages
 from board.slips.api.asking import MoveSerializer
 from board.slips.api.standing import StandingSerializer, told_standing
 from board.slips.queries.events import events_for
@@ -119,7 +119,7 @@ def _release(by: Person, item: Item, said: Said) -> None:
 def _ask_reopening(by: Person, item: Item, said: Said) -> None:
     more = _needed(said, "stage", "event")
     draft = {name: said.get(name, "") for name in ("code", "reason", "payer")}
-    stages.ask_reopening(by=by, item=item, draft=draft, **more)
+    reopenings.ask_reopening(by=by, item=item, draft=draft, **more)
 
 
 def _agree_reopening(by: Person, item: Item, said: Said) -> None:
@@ -127,7 +127,7 @@ def _agree_reopening(by: Person, item: Item, said: Said) -> None:
     asked = reopening_seen(item, by)
     if asked is None or asked.key != more["reopening"]:
         raise NotFound("No reopening under that key waits for an answer.")
-    stages.agree_reopening(by=by, reopening=asked, event=more["event"])
+    reopenings.agree_reopening(by=by, reopening=asked, event=more["event"])
 
 
 DO: dict[str, Callable[[Person, Item, Said], None]] = {

@@ -25,6 +25,8 @@ class Move(StrEnum):
     REOPEN = "reopen"  # T13
     SHUT_AGAIN = "shut again"  # T13, later stages
     HOLD = "hold"  # T15
+    HAND_OVER = "hand over"  # T16
+    RECALL = "recall"  # T17
 
 
 MOVES: dict[tuple[Standing, Move], Standing] = {
@@ -49,6 +51,8 @@ MOVES: dict[tuple[Standing, Move], Standing] = {
     (S.OK_AS_CORRECTED, Move.LOSE_A_LINE): S.HUNG,
     (S.OK, Move.REOPEN): S.AT_THE_TABLE,
     (S.OK_AS_CORRECTED, Move.REOPEN): S.AT_THE_TABLE,
+    (S.OK, Move.HAND_OVER): S.HANDED_OVER,
+    (S.HANDED_OVER, Move.RECALL): S.OK,
 }
 MOVES |= {(standing, Move.RAISE_NOTE): standing for standing in S if standing != S.SHUT}
 MOVES |= {

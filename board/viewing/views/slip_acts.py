@@ -9,7 +9,7 @@ from board.books.models import Item
 from board.errors import NotFound, NotUnderstood
 from board.permits import Act
 from board.revisions.queries import revision_for
-from board.slips.actions import holds, initials, rulings, sheets, stages
+from board.slips.actions import holds, initials, rulings, sheets, reopenings, stages
 from board.slips.models import Hold, Reopening
 from board.slips.queries.lines import initial_for, listable
 from board.tissue.queries import note_for, notes_for
@@ -120,7 +120,7 @@ def _waive_stage(by: Person, item: Item, stage: str, told: Told) -> object:
 
 def _ask_reopening(by: Person, item: Item, stage: str, told: Told) -> object:
     draft = {"code": told["code"], "reason": told["words"], "payer": told["payer"]}
-    return stages.ask_reopening(
+    return reopenings.ask_reopening(
         by=by, item=item, stage=stage, draft=draft, event=told["event"]
     )
 
@@ -129,7 +129,7 @@ def _agree(by: Person, item: Item, key: str, told: Told) -> object:
     asked = Reopening.objects.filter(key=key, item=item).first()
     if asked is None:
         raise NotFound
-    return stages.agree_reopening(by=by, reopening=asked, event=told["event"])
+    return reopenings.agree_reopening(by=by, reopening=asked, event=told["event"])
 
 
 NEEDS: dict[str, Act] = {
