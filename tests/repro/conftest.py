@@ -7,10 +7,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from board.repro import store
+from board.repro import grants, store
 from board.repro.laying import lay
 from board.repro.sheets import SheetSize, bled_matrix
 from tests.repro import pictures
+from tests.repro.lines import Line, begin
 from tests.repro.serving import HOOKS, Server, serving
 
 
@@ -62,3 +63,13 @@ def laid_key(folder: Path, tmp_path: Path) -> str:
             fresh,
         )
     return "picture-1"
+
+
+@pytest.fixture
+def key(folder: Path) -> str:
+    return begin()
+
+
+@pytest.fixture
+def line(server: Server, key: str) -> Line:
+    return Line(server, grants.grant_upload(key, "ann"))
