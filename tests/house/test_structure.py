@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from django.template import engines
-from django.template.loaders.app_directories import get_app_template_dirs
+from django.template.utils import get_app_template_dirs
 
 ROOT = Path(__file__).parents[2]
 TOP_LEVEL = {

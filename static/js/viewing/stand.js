@@ -6,7 +6,7 @@ import {
   toSheet,
   toView,
 } from "#lib/sheet.js";
-import { library, tileSource } from "#viewing/tile_source.js";
+import { keepStylesOut, library, tileSource } from "#viewing/tile_source.js";
 
 /**
  * @typedef {import("#lib/sheet.js").Point} Point
@@ -238,16 +238,4 @@ export class Stand {
       if (event.quick) this.hand?.click(event.position);
     });
   }
-}
-
-/**
- * The library would add a style block, which our policy forbids, unless it finds one. An
- * element of no known kind under the same name satisfies it.
- */
-function keepStylesOut() {
-  const name = "data-openseadragon-mobile-css";
-  if (document.querySelector(`style[${name}]`)) return;
-  const none = document.createElementNS("urn:sheet-and-slip", "style");
-  none.setAttribute(name, "true");
-  document.head.append(none);
 }
