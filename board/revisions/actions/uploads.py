@@ -96,8 +96,10 @@ def _require_quota(by: Person) -> None:
 
 def created(payload: dict[str, Any], length: int, filename: str) -> str:
     """Make an upload for a client that creates it at the tus door; gives its key."""
-    by = Person.objects.get(key=payload["by"], is_active=True)
-    book = book_for(by, payload["book"], Act.UPLOAD)
+    by = Person.objects.filter(key=payload.get("by", ""), is_active=True).first()
+    if by is None:
+        raise NotFound
+    book = book_for(by, payload.get("book", ""), Act.UPLOAD)
     item = book.items.filter(key=payload.get("item", "")).first()
     draft = UploadDraft(
         filename,

@@ -1,0 +1,87 @@
+"""The ripple: an act run on a copy and compared, then done exactly as foreseen."""
+
+from collections.abc import Callable
+from typing import TypeVar
+
+from django.db import transaction
+
+from board.books.models import Book, ItemStage, TextVersion
+from board.errors import BoardError
+from board.slips.actions.locked import lock_book
+from board.slips.models import BookSlip, Initial, Reopening
+from board.slips.rules.ripple import Ripple, State, between
+from board.tissue.models import Note
+
+Made = TypeVar("Made")
+
+
+class RippleDiffers(BoardError):
+    """Somebody was faster: the act would touch something else by now."""
+
+    status = 412
+    says = (
+        "This would touch something else by now. Look at what it touches, then decide."
+    )
+
+    def __init__(self, ripple: Ripple) -> None:
+        super().__init__()
+        self.ripple = ripple
+
+
+def foreseen(book: Book, act: Callable[[], object]) -> Ripple:
+    """What the act would touch; nothing of it stays."""
+    with transaction.atomic():
+        kept = transaction.savepoint()
+        ripple = _run(book, act)
+        transaction.savepoint_rollback(kept)
+    return ripple
+
+
+@transaction.atomic
+def as_foreseen(book: Book, digest: str, act: Callable[[], Made]) -> Made:
+    """Do the act, if it touches exactly what was shown; else show it again."""
+    before = _state(lock_book(book))
+    made = act()
+    ripple = between(before, _state(book))
+    if ripple.digest != digest:
+        raise RippleDiffers(ripple)
+    return made
+
+
+def _run(book: Book, act: Callable[[], object]) -> Ripple:
+    before = _state(lock_book(book))
+    act()
+    return between(before, _state(book))
+
+
+def _state(book: Book) -> State:
+    stages = ItemStage.objects.filter(item__book=book)
+    initials = Initial.objects.filter(slip__item__book=book, ended_at=None)
+    notes = Note.objects.filter(item__book=book)
+    reopened = Reopening.objects.filter(item__book=book, agreed_at__isnull=False)
+    coded = TextVersion.objects.filter(book=book).exclude(code="")
+    live = BookSlip.objects.filter(book=book, lapsed_at=None).first()
+    return State(
+        standings={
+            (item, stage): standing
+            for item, stage, standing in stages.values_list(
+                "item__key", "stage", "standing"
+            )
+        },
+        initials=frozenset(
+            initials.values_list(
+                "slip__item__key", "slip__stage", "facet", "person__initials"
+            )
+        ),
+        notes={
+            key: (item, stage, state)
+            for key, item, stage, state in notes.values_list(
+                "key", "item__key", "stage", "state"
+            )
+        },
+        ledger=frozenset(
+            [f"reopening {pk}" for pk in reopened.values_list("pk", flat=True)]
+            + [f"text {number}" for number in coded.values_list("number", flat=True)]
+        ),
+        book_slip=live.key if live else "",
+    )
