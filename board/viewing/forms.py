@@ -151,6 +151,17 @@ class RefuseForm(ActForm):
         self.fields["note"].choices = choices  # type: ignore[attr-defined]  # a choice
 
 
+class ChangeForm(ActForm):
+    words = words_field("One word on it, or none when a line says it", required=False)
+    note = forms.ChoiceField(
+        label="The line it answers", required=False, widget=forms.RadioSelect
+    )
+
+    def offer(self, choices: Any) -> None:  # (key, words) pairs
+        whole = [("", "none of them"), *choices]
+        self.fields["note"].choices = whole  # type: ignore[attr-defined]  # a choice
+
+
 class ReopenForm(ActForm):
     code = forms.ChoiceField(
         label="Whose alteration", choices=[("", "choose"), *Reopening.Code.choices]

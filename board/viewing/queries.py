@@ -34,6 +34,8 @@ from board.slips.queries.receipts import receipt_for
 from board.slips.queries.sentences import look_at, why_not_ok_told
 from board.tissue.models import Note, NoteSheet
 from board.tissue.queries import NoteSeen, notes_for, pairs_to_rule, sheets_for
+from board.tissue.queries.asking import ChangeSeen, held_against, ledger_for
+from board.tissue.rules.asking import Became
 from board.viewing.rules import write_points
 
 
@@ -196,6 +198,45 @@ def rows_for(person: Person, item: Item, roles: frozenset[Role]) -> Iterable[Row
             points="" if note.place_unknown else write_points(note.points),
             ended=not one.is_open and note.state != Note.State.STANDS,
         )
+
+
+@dataclass(frozen=True)
+class Rehearsal:
+    """What the light table says of a revision before it goes up.
+
+    `quiet` are lines answered done where nothing changed, `unasked` are changes that
+    nobody asked for.
+    """
+
+    before: Revision
+    after: Revision
+    ready: bool
+    colour: bool
+    quiet: tuple[NoteSeen, ...]
+    unasked: tuple[ChangeSeen, ...]
+
+
+def rehearsal_for(person: Person, revision: Revision) -> Rehearsal | None:
+    """The artist's answers beside what was measured; none for a first picture."""
+    before = held_against(revision)
+    if before is None or revision.is_up:
+        return None
+    ledger = ledger_for(person, before, revision)
+    quiet = tuple(
+        one.seen
+        for one in ledger.notes
+        if one.seen.note.answer == Note.Answer.DONE
+        and one.outcome.became is Became.NOT_CHANGED
+        and one.seen.note.sort != Note.Class.QUERY
+    )
+    return Rehearsal(
+        before=before,
+        after=revision,
+        ready=ledger.ready,
+        colour=ledger.colour,
+        quiet=quiet if ledger.ready else (),
+        unasked=ledger.not_asked,
+    )
 
 
 def told_picture(revision: Revision | None, person: Person) -> dict[str, Any] | None:

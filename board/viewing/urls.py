@@ -18,6 +18,11 @@ urlpatterns = [
     path("<str:key>/slip/<str:act>/<str:subject>/", acts.on_slip, name="slip-act-on"),
     path("<str:key>/light-table/", table.light_table, name="light-table"),
     path("<str:key>/light-table/comparison/", table.comparison, name="comparison"),
+    path(
+        "<str:key>/light-table/change/<int:number>/",
+        table.say_of_change,
+        name="change",
+    ),
     path("<str:key>/daybook/", daybook.of_item, name="item-daybook"),
 ]
 

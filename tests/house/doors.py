@@ -164,6 +164,8 @@ ROOMS = [
     Door("viewing:light-table", of=item),
     Door("viewing:comparison", of=item, ok=302),
     Door("viewing:comparison", "POST", item, 302),
+    Door("viewing:change", of=lambda w: [w.item.key, 1], may=ONLY_ARTIST),
+    Door("viewing:change", "POST", lambda w: [w.item.key, 99], 422, ONLY_ARTIST, body=event(words="A gift.")),
     Door("viewing:item-daybook", of=item),
     Door("viewing:book-daybook", of=book),
     Door("viewing:new-note", of=item, may=MAY[Act.RAISE_NOTE], query=shown),

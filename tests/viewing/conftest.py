@@ -45,7 +45,7 @@ class Hung:
         event = make.event()
         return stages.send_up(by=self.cast.illustrator, revision=new, event=event)
 
-    def room(self, name: str = "item", *more: str) -> str:
+    def room(self, name: str = "item", *more: str | int) -> str:
         return reverse(f"viewing:{name}", args=[self.item.key, *more])
 
 

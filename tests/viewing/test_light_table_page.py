@@ -1,7 +1,9 @@
 from html import unescape
+from typing import Any
 
 from board.light_table.models import Comparison
 from board.repro.models import LeasedWork
+from board.tissue.models import Note
 from tests import make
 from tests.viewing.conftest import Hung, looks
 
@@ -80,3 +82,87 @@ def test_the_page_warns_of_flicker_and_of_colour_on_screens(hung: Hung) -> None:
     )
     assert "flicker" in page
     assert "estimate" in page
+
+
+def measured(hung: Hung) -> Comparison:
+    """Two revisions compared: one place changed."""
+    second = hung.next_up()
+    client = looks(hung.cast.editor)
+    pair = f"?before={hung.revision.key}&after={second.key}"
+    client.post(hung.room("comparison") + pair)
+    row = Comparison.objects.get(before=hung.revision, after=second)
+    Comparison.objects.filter(pk=row.pk).update(
+        work=LeasedWork.State.DONE, changes=CHANGES, noise=0.4
+    )
+    return row
+
+
+def test_a_change_says_who_asked_for_it_or_that_nobody_did(hung: Hung) -> None:
+    measured(hung)
+    page = unescape(
+        looks(hung.cast.editor).get(hung.room("light-table")).content.decode()
+    )
+    assert "not asked" in page
+    note = hung.note(hung.cast.editor, points=[[0.15, 0.05], [0.35, 0.35]])
+    Note.objects.filter(pk=note.pk).update(raised_at=make.NOW)
+    page = unescape(
+        looks(hung.cast.editor).get(hung.room("light-table")).content.decode()
+    )
+    assert f"#note-{note.key}" in page
+
+
+def test_the_artist_says_a_word_on_a_change_and_everybody_reads_it(
+    hung: Hung,
+) -> None:
+    row = measured(hung)
+    pair = f"?before={row.before.key}&after={row.after.key}"
+    address = hung.room("change", 1) + pair
+    artist = looks(hung.cast.illustrator)
+    assert artist.get(address).status_code == 200
+    sent = {"event": make.event(), "words": "A gift: the moon."}
+    assert artist.post(address, sent).status_code == 302
+    page = unescape(
+        looks(hung.cast.author).get(hung.room("light-table") + pair).content.decode()
+    )
+    assert "A gift: the moon." in page
+    assert looks(hung.cast.editor).get(address).status_code == 403
+
+
+def test_a_change_that_is_not_in_the_list_takes_no_word(hung: Hung) -> None:
+    row = measured(hung)
+    pair = f"?before={row.before.key}&after={row.after.key}"
+    answer = looks(hung.cast.illustrator).post(
+        hung.room("change", 9) + pair, {"event": make.event(), "words": "What?"}
+    )
+    assert answer.status_code == 422
+    assert "not in the list" in unescape(answer.content.decode())
+
+
+def test_before_sending_up_the_artist_sees_the_rehearsal(hung: Hung) -> None:
+    hidden = make.revision(of=hung.item, by=hung.cast.illustrator)
+    artist = looks(hung.cast.illustrator)
+    address = hung.room("slip-act-on", "send_up", hidden.key)
+    page = unescape(artist.get(address).content.decode())
+    assert "Rehearsal" in page
+    assert "Not measured yet" in page
+    pair = f"?before={hung.revision.key}&after={hidden.key}"
+    artist.post(hung.room("comparison") + pair)
+    Comparison.objects.filter(after=hidden).update(
+        work=LeasedWork.State.DONE, changes=CHANGES, noise=0.4
+    )
+    page = unescape(artist.get(address).content.decode())
+    assert "Changed, not asked" in page
+    assert artist.post(address, {"event": make.event()}).status_code == 302
+    hidden.refresh_from_db()
+    assert hidden.number == 2
+
+
+def test_the_light_table_asks_few_queries(
+    hung: Hung, django_assert_max_num_queries: Any
+) -> None:
+    measured(hung)
+    for _ in range(5):
+        hung.note(hung.cast.art_director)
+    client = looks(hung.cast.art_director)
+    with django_assert_max_num_queries(25):
+        client.get(hung.room("light-table"))

@@ -1,5 +1,6 @@
 """Acts on notes and slips: a form on GET, the act on POST, reasons in place."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -27,6 +28,7 @@ from board.viewing.forms import (
     NoteForm,
     as_typed,
 )
+from board.viewing.queries import Rehearsal, rehearsal_for
 from board.viewing.rules import new_event
 from board.viewing.views.note_acts import NOTE_ACTS, NoteAct
 from board.viewing.views.room import person_of
@@ -48,6 +50,7 @@ class Asked:
     caution: str = ""
     about: str = ""
     facet: str = ""
+    rehearsal: Rehearsal | None = None
 
 
 @login_required
@@ -78,7 +81,7 @@ def new_note(request: HttpRequest, key: str) -> HttpResponse:
             event=form.cleaned_data["event"],
         )
 
-    return _answer(request, form, asked, pin)
+    return answer(request, form, asked, pin)
 
 
 @login_required
@@ -107,7 +110,7 @@ def on_note(request: HttpRequest, key: str, act: str) -> HttpResponse:
             told["draft"] = form.draft()
         return chosen.do(person, note, told)
 
-    return _answer(request, form, asked, do)
+    return answer(request, form, asked, do)
 
 
 def _note_form(
@@ -159,12 +162,20 @@ def on_slip(
         back=_room(item) + "#slip",
         caution=chosen.caution,
         facet=subject if len(subject) < 16 else "",
+        rehearsal=_rehearsal(person, act, subject),
     )
 
     def do() -> object:
         return chosen.do(person, item, subject, dict(form.cleaned_data))
 
-    return _answer(request, form, asked, do)
+    return answer(request, form, asked, do)
+
+
+def _rehearsal(person: Person, act: str, key: str) -> Rehearsal | None:
+    """Before sending up the artist sees what the light table measured."""
+    return (
+        rehearsal_for(person, revision_for(person, key)) if act == "send_up" else None
+    )
 
 
 def _slip_form(
@@ -185,9 +196,9 @@ def _room(item: Item) -> str:
     return reverse("viewing:item", args=[item.key])
 
 
-def _answer(
-    request: HttpRequest, form: ActForm, asked: Asked, do: Any
-) -> HttpResponse:  # do: whatever the act gives back
+def answer(
+    request: HttpRequest, form: ActForm, asked: Asked, do: Callable[[], object]
+) -> HttpResponse:
     """Show the form, or do the act; what stands in the way is said in the form."""
     part = request.headers.get("Board-Part") == "yes"
     reasons: tuple[str, ...] = ()
@@ -210,6 +221,7 @@ def _answer(
         "item": asked.item,
         "book": asked.item.book,
         "classes": CLASSES,
+        "rehearsal": asked.rehearsal,
         "plain_fields": not isinstance(form, NoteForm),
     }
     name = "_act.html" if part else "act.html"

@@ -9,7 +9,7 @@ from board.books.models import Item
 from board.errors import NotFound, NotUnderstood
 from board.permits import Act
 from board.revisions.queries import revision_for
-from board.slips.actions import holds, initials, rulings, sheets, reopenings, stages
+from board.slips.actions import holds, initials, reopenings, rulings, sheets, stages
 from board.slips.models import Hold, Reopening
 from board.slips.queries.lines import initial_for, listable
 from board.tissue.queries import note_for, notes_for

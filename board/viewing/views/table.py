@@ -1,5 +1,6 @@
 """The light table: two revisions of an item over one another."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,13 +13,19 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from accounts.models import Person
 from board.books.models import Item
-from board.books.queries import item_for
-from board.errors import BoardError
+from board.books.queries import item_for, roles_of
+from board.errors import BoardError, NotFound
 from board.light_table.actions import compare
 from board.light_table.queries import Compared, comparison_of, told
+from board.permits import Act, may
 from board.revisions.models import Revision
 from board.revisions.queries import called, folder_of, is_laid, sent_up
+from board.slips.actions.changes import name_change
+from board.tissue.queries import note_for, notes_for
+from board.tissue.queries.asking import ChangeSeen, ledger_for
+from board.viewing.forms import ChangeForm
 from board.viewing.queries import boxes_told, format_of, told_picture
+from board.viewing.views.acts import Asked, answer
 from board.viewing.views.room import person_of
 
 VIEWS = [
@@ -52,6 +59,8 @@ class Change:
     where: dict[str, float]
     width_mm: float
     height_mm: float
+    seen: ChangeSeen
+    say_address: str = ""
 
 
 @login_required
@@ -105,8 +114,48 @@ def comparison(request: HttpRequest, key: str) -> HttpResponse:
     return redirect(_address(pair, view="change-map"))
 
 
+@login_required
+@require_http_methods(["GET", "POST"])
+def say_of_change(request: HttpRequest, key: str, number: int) -> HttpResponse:
+    """The artist's word on a change that nobody asked for."""
+    person = person_of(request)
+    item = item_for(person, key, Act.ANSWER_LINE)
+    pair = _pair(request, person, item)
+    before, after = pair.before, pair.after
+    if before is None or after is None:
+        raise NotFound
+    lines = [
+        (one.note.key, f"{one.label}: {one.words}")
+        for one in notes_for(person, item)
+        if one.is_open
+    ]
+    form = ChangeForm(request.POST or None, item=item, choices=lines)
+    asked = Asked(
+        item=item,
+        title=f"A word on place {number}",
+        button="Say it",
+        done="Your word stands by the change.",
+        address=_address(pair, name="viewing:change", more=[number]),
+        back=_address(pair, view="change-map") + f"&change={number}",
+    )
+
+    def say() -> object:
+        told = form.cleaned_data
+        return name_change(
+            by=person,
+            before=before,
+            after=after,
+            place=number - 1,
+            words=told["words"],
+            note=note_for(person, told["note"]) if told["note"] else None,
+            event=told["event"],
+        )
+
+    return answer(request, form, asked, say)
+
+
 def _changes_page(person: Person, pair: Pair) -> dict[str, Any]:
-    """What the list of changes is drawn from."""
+    """What the list of changes is drawn from, each kind of value as it is."""
     found: Compared | None = None
     if pair.before and pair.after:
         row = comparison_of(pair.before, pair.after)
@@ -115,20 +164,35 @@ def _changes_page(person: Person, pair: Pair) -> dict[str, Any]:
         "book": pair.item.book,
         "item": pair.item,
         "compared": found,
-        "changes": _changes(found, pair.item) if found else [],
+        "changes": _changes(person, pair) if found and found.changes else [],
         "compare_address": _address(pair, name="viewing:comparison"),
     }
 
 
-def _changes(found: Compared, item: Item) -> list[Change]:
+def _changes(person: Person, pair: Pair) -> list[Change]:
+    if pair.before is None or pair.after is None:
+        return []
+    item = pair.item
+    artist = may(Act.ANSWER_LINE, roles_of(person, item.book))
     return [
         Change(
-            number=number,
-            where=where,
-            width_mm=where["width"] * item.width_mm,
-            height_mm=where["height"] * item.height_mm,
+            number=one.place + 1,
+            where={
+                "x": one.region.x,
+                "y": one.region.y,
+                "width": one.region.width,
+                "height": one.region.height,
+                "mean": one.mean,
+                "peak": one.peak,
+            },
+            width_mm=one.region.width * item.width_mm,
+            height_mm=one.region.height * item.height_mm,
+            seen=one,
+            say_address=_address(pair, name="viewing:change", more=[one.place + 1])
+            if artist
+            else "",
         )
-        for number, where in enumerate(found.changes, start=1)
+        for one in ledger_for(person, pair.before, pair.after).changes
     ]
 
 
@@ -154,9 +218,15 @@ def _name(revision: Revision | None) -> str:
     return f"{called(revision)} ({revision.short_code})" if revision else ""
 
 
-def _address(pair: Pair, *, name: str = "viewing:light-table", view: str = "") -> str:
+def _address(
+    pair: Pair,
+    *,
+    name: str = "viewing:light-table",
+    view: str = "",
+    more: Sequence[int] = (),
+) -> str:
     before = pair.before.key if pair.before else ""
     after = pair.after.key if pair.after else ""
     look = f"&view={view}" if view else ""
-    plain = reverse(name, args=[pair.item.key])
+    plain = reverse(name, args=[pair.item.key, *more])
     return f"{plain}?before={before}&after={after}{look}"
