@@ -9,7 +9,7 @@ import numpy as np
 from board.imaging import patches
 from board.imaging.colour import Bytes, Floats
 from board.imaging.patches import Slides
-from board.imaging.sheet import Matrix, Points, apply, is_sane, residuals
+from board.imaging.sheet import Matrix, Points, apply, inverse, is_sane, residuals
 from board.imaging.structure import trimmed
 from board.imaging.working import Mask, seen_from, shrunk
 
@@ -69,7 +69,7 @@ def settled(
     The better matrix with its evidence, or None when nothing agrees at all.
     """
     frame, back = shrunk(older, step.longest)
-    into = np.linalg.inv(back) @ matrix
+    into = inverse(back) @ matrix
     slides = _slides(newer, frame, into, step, look)
     if slides is None:
         return None
@@ -93,7 +93,7 @@ def settled(
         0,
         np.array([frame.shape[1] - 1, frame.shape[0] - 1]),
     )
-    corners = apply(np.linalg.inv(into), seen)
+    corners = apply(inverse(into), seen)
     error = patches.wobble(slides, found.weights, found.freedom, corners)
     scale = max(older.shape[:2]) / max(frame.shape[:2])
     return Fit(better, share, cover, _confidence(share, cover), error * scale)
@@ -116,7 +116,7 @@ def _slides(
     if len(at) < FEWEST:
         return None
     slides = patches.slid(mine, theirs, at, half=step.half, reach=step.reach)
-    return replace(slides, found=apply(np.linalg.inv(into), slides.found))
+    return replace(slides, found=apply(inverse(into), slides.found))
 
 
 def _overlap(newer: Bytes, older: Bytes, matrix: Matrix) -> float:

@@ -31,6 +31,11 @@ def apply(matrix: Matrix, points: npt.ArrayLike) -> Points:
         return np.asarray(moved[:, :2] / moved[:, 2:])
 
 
+def inverse(matrix: Matrix) -> Matrix:
+    """Give the matrix that takes everything back."""
+    return np.asarray(np.linalg.inv(matrix), dtype=np.float64)
+
+
 def residuals(matrix: Matrix, src: npt.ArrayLike, dst: npt.ArrayLike) -> Points:
     """Give how far each src point lands from its dst, in units of dst, shape (n,)."""
     off = apply(matrix, src) - np.asarray(dst, np.float64).reshape(-1, 2)
