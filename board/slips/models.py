@@ -79,6 +79,12 @@ class Initial(models.Model):
     bound_sha256 = models.CharField(max_length=64)
     text_version = models.PositiveIntegerField(default=0)
     receipt = models.TextField()
+    sources = models.CharField(
+        max_length=64,
+        blank=True,
+        default="",
+        help_text="For clearance: the digest of the item's source list then.",
+    )
     event = models.CharField(max_length=64)
     at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True)

@@ -16,6 +16,7 @@ from board.errors import NotFound, NotUnderstood, WrongMove
 from board.permits import Act, Facet, Role, require
 from board.revisions.models import Revision
 from board.revisions.queries import current
+from board.slips.actions.lapsing import lapse_book_slips
 from board.slips.models import Initial, Slip
 from board.slips.queries.sentences import knows, told
 from board.slips.queries.slates import open_slip, slate_of, stage_of
@@ -203,6 +204,9 @@ def put(locked: Locked, row: ItemStage, to: Standing) -> None:
         details = {"from": before, "to": to.value}
         page = locked.page(row.stage, details=details)
         locked.follows(Happened.STANDING_MOVED, page)
+        if before in {Standing.OK, Standing.OK_AS_CORRECTED}:
+            because = f"{locked.item.label} is {to.value}"
+            lapse_book_slips(locked.book, because=because, now=locked.now)
 
 
 def end_initial(locked: Locked, initial: Initial, because: str) -> None:
