@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
+import numpy.typing as npt
 
 from board.imaging import patches
 from board.imaging.colour import Bytes, Floats
@@ -19,11 +20,16 @@ OVERLAP = 0.55
 
 @dataclass(frozen=True)
 class Look:
-    """What is compared: how it is drawn, and how alike a patch must be to count."""
+    """What is compared, and how.
+
+    A patch as alike as `alike` has a say in the fit, one as alike as `sure` also in
+    whether the fit is believed.
+    """
 
     draw: Callable[[Bytes], Floats]
     least: float
     alike: float
+    sure: float
     freedom: str
     trim: float = 0.0
 
@@ -86,8 +92,10 @@ def settled(
     near = residuals(found.matrix, slides.found, slides.at) < step.within
     ok = near & (found.weights > 0)
     chance = min(0.9, np.pi * step.within**2 / (2 * step.reach + 1) ** 2)
-    share = max(0.0, (float(ok.mean()) - chance) / (1 - chance))
-    cover = _cover(slides.at, ok, chance)
+    sure = slides.alike > look.sure
+    asked = max(float(sure.sum()), 0.4 * len(ok))
+    share = max(0.0, (float((ok & sure).sum()) / asked - chance) / (1 - chance))
+    cover = _cover(slides.at, ok & sure) * _spread(slides.at, ok & sure)
     seen = np.clip(
         apply(into, _corners(size[0] - 1, size[1] - 1)),
         0,
@@ -145,8 +153,8 @@ def _without_edges(
     )
 
 
-def _cover(at: Points, ok: np.ndarray, chance: float) -> float:
-    """Give the share of cells of a 5 x 4 grid over the patches that agree."""
+def _cover(at: Points, ok: npt.NDArray[np.bool_]) -> float:
+    """Give the share of cells of a 5 x 4 grid over the patches in which some agree."""
     low, high = at.min(axis=0), at.max(axis=0)
     cell = (at - low) / np.maximum(high - low, 1e-9) * [5, 4]
     cell = np.minimum(cell, [4.999, 3.999]).astype(int)
@@ -156,8 +164,15 @@ def _cover(at: Points, ok: np.ndarray, chance: float) -> float:
     filled = asked >= 2
     if filled.sum() < 4:
         return 0.0
-    least = chance + 0.34 * (1 - chance)
-    return float(np.mean(said[filled] >= least * asked[filled]))
+    return float(np.mean(said[filled] >= np.maximum(2, 0.2 * asked[filled])))
+
+
+def _spread(at: Points, ok: npt.NDArray[np.bool_]) -> float:
+    """Give how widely the agreeing patches lie, against all: one clipping is narrow."""
+    if ok.sum() < 6:
+        return 0.0
+    mine, every = (float(np.linalg.det(np.cov(p.T))) for p in (at[ok], at))
+    return min(1.0, 1.6 * float(np.sqrt(max(mine, 0.0) / max(every, 1e-9))))
 
 
 def _confidence(share: float, cover: float) -> float:

@@ -10,7 +10,7 @@ from board.imaging.colour import Floats
 from board.imaging.sheet import Matrix, Points, apply, fit, residuals
 from board.imaging.working import Mask
 
-PAYS = 0.8
+PAYS = 0.88
 
 Weights = npt.NDArray[np.float64]
 
@@ -183,9 +183,10 @@ def _thriftiest(fits: list[Agreed], src: Points, dst: Points) -> Agreed | None:
         for one, off in zip(fits, offs, strict=True)
     )
     width = max(4.0 * closest, 0.5)
+    held = np.min(offs, axis=0) < width
     best, scatter = fits[0], np.inf
     for one, off in zip(fits, offs, strict=True):
-        left = float(np.minimum(off, width) @ np.minimum(off, width)) / len(off)
+        left = float((np.minimum(off[held], width) ** 2).mean())
         if left < PAYS * scatter:
             best, scatter = one, left
     return best

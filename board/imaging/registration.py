@@ -13,8 +13,8 @@ from board.imaging.working import evened, grey, shrunk
 
 LONGEST = 2000
 SHORTEST = 24
-ENOUGH = 0.5
-WIDEST = 0.008
+ENOUGH = 0.65
+WIDEST = 0.006
 SETTLED = 1.0
 
 NOT_THE_SAME = (
@@ -106,7 +106,7 @@ def _tones(picture: Bytes) -> np.ndarray:
     return evened(cv2.GaussianBlur(grey(picture), (0, 0), 0.9), 16.0)
 
 
-TONES = Look(_tones, least=0.004, alike=0.55, freedom="projective")
+TONES = Look(_tones, least=0.004, alike=0.55, sure=0.55, freedom="projective")
 FEATURE_STEPS = (
     Step(1000, half=12, reach=10, most=400, within=3.0),
     Step(2000, half=14, reach=6, most=400, within=4.0),
@@ -153,14 +153,16 @@ def _edges_1000(picture: Bytes) -> np.ndarray:
 
 def by_structure(new: Bytes, old: Bytes) -> Fit | None:
     """Lay by where lines and edges run, whatever drew them."""
-    coarse = Look(_edges_500, least=0.001, alike=0.25, freedom="either", trim=0.06)
-    fine = replace(coarse, draw=_edges_1000)
+    coarse = Look(
+        _edges_500, least=0.001, alike=0.25, sure=0.42, freedom="either", trim=0.06
+    )
+    looks = {500: coarse, 1000: replace(coarse, draw=_edges_1000, trim=0.03)}
     first = Step(250, half=20, reach=16, most=80, within=5.0)
     steps = (
         Step(500, half=26, reach=14, most=160, within=5.0),
-        Step(500, half=26, reach=8, most=160, within=3.5),
-        Step(1000, half=34, reach=10, most=240, within=4.0),
-        Step(1000, half=34, reach=8, most=240, within=3.5),
+        Step(500, half=26, reach=8, most=160, within=4.0),
+        Step(1000, half=40, reach=12, most=300, within=4.5),
+        Step(1000, half=40, reach=9, most=300, within=4.5),
     )
     ranked = []
     for guess in structure.guesses(new, old):
@@ -172,8 +174,7 @@ def by_structure(new: Bytes, old: Bytes) -> Fit | None:
     for fit in ranked[:2]:
         best: Fit | None = fit
         for step in steps:
-            look = coarse if step.longest < 1000 else fine
-            best = best and settled(new, old, best.matrix, step, look)
+            best = best and settled(new, old, best.matrix, step, looks[step.longest])
         if best is not None and best.confidence >= ENOUGH:
             return best
     return None
