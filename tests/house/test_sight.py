@@ -12,7 +12,7 @@ from django.db import transaction
 from django.urls import reverse
 
 from accounts.models import Person
-from board.permits import HOUSE, Role
+from board.permits import Role
 from board.slips.queries.sentences import STILL_LOOKING
 from board.tissue.models import Note
 from board.viewing.views.note_acts import NOTE_ACTS
@@ -26,8 +26,9 @@ UNISSUED = ("unissued", "reply under it")
 WITHHELD: dict[Role, tuple[str, ...]] = {
     Role.ILLUSTRATOR: (*WAITING, *UNISSUED),
     Role.AUTHOR: ("issued", *UNISSUED),
-    **dict.fromkeys(HOUSE - {Role.EDITOR}, WAITING),
-}
+    Role.ART_DIRECTOR: WAITING,
+    Role.RIGHTS: WAITING,
+}  # the table gives the other house roles the same sight: see test_permits
 NEW_EACH_TIME = re.compile(
     r'name="(csrfmiddlewaretoken|event|receipt)"[^>]*>|nonce="[^"]*"'
     r'|"receipt":"[^"]*"|data-event="[^"]*"|/[tou]/[^"\s]*|"until":\s*[0-9]+'
@@ -100,9 +101,10 @@ def _withheld_notes(world: World, role: Role) -> list[Note]:
 
 
 def _pages(world: World, who: Person, doors: list[Door]) -> Iterator[tuple[Door, str]]:
+    cookies = world.client(who).cookies
     for door in doors:
         with transaction.atomic():
-            page = knock(door, world, who).content.decode()
+            page = knock(door, world, cookies).content.decode()
             transaction.set_rollback(True)
         yield door, page
 
