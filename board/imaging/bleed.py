@@ -7,12 +7,13 @@ import numpy.typing as npt
 
 from board.imaging.colour import Bytes, Doubles
 
-WHITE = 245  # darkest channel of bare paper; pencil paper and washes lie below
+WHITE = 238  # darkest channel that may still be bare paper
+FALL = 4.0  # how much darker than its begin a strip may get
 SEGMENT_MM = 2.0
-LEAST_MM = 0.25
+LEAST_MM, LEAST_PX = 0.3, 1.9
 BEYOND_MM = 4.0  # how far past the bleed a strip may still end
 LEAST_SHARE = 0.25
-STEP = 4.0
+STEP = 5.0
 AGREE_MM = 0.5
 TABLE_REACH = 8.0
 
@@ -57,9 +58,14 @@ def bare_strip(
     """
     segments = _segments(edge, px_per_mm)
     limit = bleed_mm + BEYOND_MM - 0.5
-    found = _strip(segments.min(axis=2) >= WHITE, segments, px_per_mm, (skip_mm, limit))
-    if found is not None:
-        return Strip(*found, white=True)
+    low = segments.min(axis=2)
+    ahead = int(np.ceil(skip_mm * px_per_mm)) + 1
+    # Sharpening rings for a pixel or two at the art's own edge, so begin behind it.
+    for begin in (low[ahead], low[:ahead].max(axis=0)):
+        paper = low >= np.maximum(begin - FALL, WHITE)
+        found = _strip(paper, segments, px_per_mm, (skip_mm, limit))
+        if found is not None:
+            return Strip(*found, white=True)
     table = _even(outside) if outside is not None else None
     if table is None:
         return None
@@ -102,7 +108,7 @@ def _strip(
             for at in range(bare.shape[1])
         ]
     )
-    short = (depths >= LEAST_MM) & (depths <= limit)
+    short = (depths >= max(LEAST_MM, LEAST_PX / px_per_mm)) & (depths <= limit)
     if short.mean() < LEAST_SHARE:
         return None
     where = np.flatnonzero(short)

@@ -15,6 +15,8 @@ from board.repro.darkroom import Limits, fence
 from board.repro.developing import develop
 from board.repro.intake import examine
 from board.repro.laying import lay
+from board.repro.pressing import press_job
+from board.repro.profiles import read_profile
 from board.repro.sheets import SheetSize, as_matrix
 
 Values = dict[str, Any]
@@ -34,10 +36,16 @@ def _lay(picture: str, matrix: Any, sheet: Values, folder: str) -> Values:
     return asdict(lay(Path(picture), onto, SheetSize(**sheet), Path(folder)))
 
 
+def _read_profile(path: str) -> Values:
+    return {"name": read_profile(Path(path))}
+
+
 JOBS: dict[str, Callable[..., Values]] = {
     "examine": _examine,
     "develop": _develop,
     "lay": _lay,
+    "press": press_job,
+    "read_profile": _read_profile,
 }
 
 
