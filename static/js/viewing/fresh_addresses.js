@@ -58,7 +58,9 @@ export function keepFresh(stand, pictures, address, signal) {
 function take(pictures, told) {
   for (const picture of pictures) {
     const fresh = told.pictures.find((other) => other.revision === picture.revision);
-    if (fresh) Object.assign(picture, { tiles: fresh.tiles, until: fresh.until });
+    if (!fresh) continue;
+    const { tiles, medium, small, until } = fresh;
+    Object.assign(picture, { tiles, medium, small, until });
   }
 }
 

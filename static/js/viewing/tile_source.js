@@ -1,3 +1,5 @@
+import { sizesOf } from "#lib/levels.js";
+
 /**
  * A laid picture as the server tells it; `tiles` is a signed address that runs out.
  *
@@ -25,42 +27,47 @@ export function keepStylesOut() {
 }
 
 /**
- * Tell the deep-zoom library where each tile lies; level 0 is the smallest.
+ * Tell the deep-zoom library where each tile lies.
  *
- * Tiles are asked for through a function, so that a fresh signed address takes effect
- * without opening the picture again; tiles are kept by revision, not by address. The
- * stored edge tiles are padded by repeating the last pixels: the library draws only the
- * part that is picture (`getTileBounds` with `isSource`).
+ * The still picture, which the page shows anyway, is the lowest level, so that nothing
+ * more is fetched before somebody looks closer. Tiles are asked for through a function:
+ * a fresh signed address takes effect without opening the picture again; tiles are kept
+ * by revision, not by address. The stored edge tiles are padded by repeating the last
+ * pixels: the library draws only the part that is picture (`getTileBounds` with
+ * `isSource`).
  *
- * @param {Picture} picture its `tiles` may be changed later
+ * @param {Picture} picture its addresses may be changed later
  */
 export function tileSource(picture) {
   const { TileSource } = library();
+  const sizes = sizesOf(picture);
   const source = new TileSource({
     width: picture.width,
     height: picture.height,
     tileSize: picture.tile,
     tileOverlap: 0,
     minLevel: 0,
-    maxLevel: picture.levels - 1,
+    maxLevel: sizes.length - 1,
   });
-  const place = (
-    /** @type {number} */ level,
-    /** @type {number} */ column,
-    /** @type {number} */ row,
-  ) => `${level}/${column}_${row}`;
+  /** @param {number} level */
+  const tile = (level) => sizes[level].tile;
   return Object.assign(source, {
+    getLevelScale: (/** @type {number} */ level) => sizes[level].scale,
+    getTileWidth: tile,
+    getTileHeight: tile,
     getTileUrl: (
-      /** @type {number} */ level,
+      /** @type {number} */ size,
       /** @type {number} */ column,
       /** @type {number} */ row,
     ) => {
-      return () => `${picture.tiles}${place(level, column, row)}.jpg`;
+      const { level } = sizes[size];
+      if (level < 0) return () => picture.medium;
+      return () => `${picture.tiles}${level}/${column}_${row}.jpg`;
     },
     getTileHashKey: (
-      /** @type {number} */ level,
+      /** @type {number} */ size,
       /** @type {number} */ column,
       /** @type {number} */ row,
-    ) => `${picture.revision}/${place(level, column, row)}`,
+    ) => `${picture.revision}/${sizes[size].level}/${column}_${row}`,
   });
 }
