@@ -1,4 +1,7 @@
+import re
+
 import pytest
+from django.conf import settings
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -38,3 +41,12 @@ def test_millimetres_and_per_cent_name_the_same_place() -> None:
 def test_no_two_acts_get_the_same_id() -> None:
     assert len({new_event() for _ in range(1000)}) == 1000
     assert 8 <= len(new_event()) <= 40
+
+
+def test_marks_on_the_art_are_drawn_with_the_pencils_of_the_day() -> None:
+    tokens = (settings.BASE_DIR / "static/css/tokens.css").read_text(encoding="utf-8")
+    day = tokens.partition("@media (prefers-color-scheme: dark)")[0]
+    found = dict(re.findall(r"--((?:pencil|mark)-[0-7]): (#[0-9a-f]{6});", day))
+    assert [found[f"mark-{n}"] for n in range(8)] == [
+        found[f"pencil-{n}"] for n in range(8)
+    ]
