@@ -107,8 +107,12 @@ def _strokes(mask: Bytes, scale: float, least: float, *, gap_mm: float) -> list[
 
 def _stroke(end: Doubles, size: Doubles, scale: float) -> Stroke:
     across, down = float(end[2] - end[0]), float(end[3] - end[1])
+    x1, y1, x2, y2 = (float(part) for part in end / size)
     return Stroke(
-        *(float(part) for part in end / size),
+        x1,
+        y1,
+        x2,
+        y2,
         length_mm=float(np.hypot(across, down)) / scale,
         degrees=float(np.degrees(np.arctan2(across, down))),
     )

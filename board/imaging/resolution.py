@@ -38,7 +38,7 @@ def effective_ppi(
     xs = np.linspace(-over[0], 1 + over[0], grid)
     ys = np.linspace(-over[1], 1 + over[1], grid)
     places = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
-    back = np.linalg.inv(matrix)
+    back = np.asarray(np.linalg.inv(matrix), np.float64)
     pixels = through(back, places)
     if picture is not None:
         shown = _within(pixels, picture, slack=1.0)
@@ -88,7 +88,7 @@ def uncovered_mm(
     Millimetres inwards from the bleed edge at the barest place of the left, right, top
     and bottom edge, at most `reach_mm`; corners are measured with both edges.
     """
-    back = np.linalg.inv(matrix)
+    back = np.asarray(np.linalg.inv(matrix), np.float64)
     deep = np.arange(0, reach_mm + STEP_MM, STEP_MM)
     lacking: dict[str, float] = {}
     for edge in ("left", "right", "top", "bottom"):
