@@ -61,7 +61,7 @@ def furnish(extent: int, notes: int) -> tuple[Book, Client]:
         )
         for place in range(notes)
     )
-    client = Client()
+    client = Client(headers={"host": "localhost"})
     client.force_login(director)
     return book, client
 
