@@ -49,8 +49,9 @@ class Step:
 class Fit:
     """A matrix newer -> older and the evidence for it.
 
-    `share` is how many patches agree beyond chance, 0..1, `cover` how much of the
-    sheet they cover, `error` the likely largest error in older pixels.
+    `share` is how many of the surely alike patches agree beyond chance, `cover` how
+    much of the sheet they cover, `error` the likely largest error in older pixels,
+    `agree` how many of all patches lie where the matrix says.
     """
 
     matrix: Matrix
@@ -58,6 +59,7 @@ class Fit:
     cover: float
     confidence: float
     error: float
+    agree: float = 0.0
 
 
 def settled(
@@ -104,7 +106,8 @@ def settled(
     corners = apply(inverse(into), seen)
     error = patches.wobble(slides, found.weights, found.freedom, corners)
     scale = max(older.shape[:2]) / max(frame.shape[:2])
-    return Fit(better, share, cover, _confidence(share, cover), error * scale)
+    confidence = _confidence(share, cover)
+    return Fit(better, share, cover, confidence, error * scale, float(ok.mean()))
 
 
 def _slides(

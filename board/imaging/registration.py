@@ -7,7 +7,7 @@ import numpy as np
 
 from board.imaging import features, structure
 from board.imaging.agreement import Fit, Look, Step, settled
-from board.imaging.colour import Bytes
+from board.imaging.colour import Bytes, Floats
 from board.imaging.sheet import Matrix, corner_shift, is_sane
 from board.imaging.working import evened, grey, shrunk
 
@@ -102,7 +102,7 @@ def _flipped(picture: Bytes) -> Bytes:
     return np.ascontiguousarray(picture[:, ::-1])
 
 
-def _tones(picture: Bytes) -> np.ndarray:
+def _tones(picture: Bytes) -> Floats:
     return evened(cv2.GaussianBlur(grey(picture), (0, 0), 0.9), 16.0)
 
 
@@ -143,38 +143,61 @@ def _proved(new: Bytes, old: Bytes, matrix: Matrix, *, quick: bool) -> Fit | Non
     return fit
 
 
-def _edges_500(picture: Bytes) -> np.ndarray:
+def _edges_500(picture: Bytes) -> Floats:
     return structure.edges(picture, 1.6, 14.0)
 
 
-def _edges_1000(picture: Bytes) -> np.ndarray:
+def _edges_1000(picture: Bytes) -> Floats:
     return structure.edges(picture, 2.2, 24.0)
+
+
+def _hatching(picture: Bytes) -> Floats:
+    return structure.edges(picture, 1.4, 24.0)
+
+
+COARSE = Look(
+    _edges_500, least=0.001, alike=0.25, sure=0.42, freedom="either", trim=0.06
+)
+FINE = replace(COARSE, draw=_edges_1000, trim=0.03)
+DENSE = replace(FINE, draw=_hatching)
+FIRST = Step(250, half=20, reach=16, most=80, within=5.0)
+# Large shapes settle from coarse to fine; dense hatching only agrees at a fine look.
+ROUTES = (
+    (
+        (Step(500, half=26, reach=14, most=160, within=5.0), COARSE),
+        (Step(500, half=26, reach=8, most=160, within=4.0), COARSE),
+        (Step(1000, half=40, reach=12, most=300, within=4.5), FINE),
+        (Step(1000, half=40, reach=9, most=300, within=4.5), FINE),
+    ),
+    (
+        (Step(1000, half=36, reach=24, most=200, within=6.0), DENSE),
+        (Step(1000, half=36, reach=12, most=300, within=4.5), DENSE),
+        (Step(1000, half=36, reach=9, most=300, within=4.5), DENSE),
+    ),
+)
 
 
 def by_structure(new: Bytes, old: Bytes) -> Fit | None:
     """Lay by where lines and edges run, whatever drew them."""
-    coarse = Look(
-        _edges_500, least=0.001, alike=0.25, sure=0.42, freedom="either", trim=0.06
-    )
-    looks = {500: coarse, 1000: replace(coarse, draw=_edges_1000, trim=0.03)}
-    first = Step(250, half=20, reach=16, most=80, within=5.0)
-    steps = (
-        Step(500, half=26, reach=14, most=160, within=5.0),
-        Step(500, half=26, reach=8, most=160, within=4.0),
-        Step(1000, half=40, reach=12, most=300, within=4.5),
-        Step(1000, half=40, reach=9, most=300, within=4.5),
-    )
     ranked = []
     for guess in structure.guesses(new, old):
         if is_sane(guess.matrix, (new.shape[1], new.shape[0])):
-            fit = settled(new, old, guess.matrix, first, coarse)
+            fit = settled(new, old, guess.matrix, FIRST, COARSE)
             if fit is not None:
                 ranked.append(fit)
-    ranked.sort(key=lambda fit: -fit.share * fit.cover)
-    for fit in ranked[:2]:
-        best: Fit | None = fit
-        for step in steps:
-            best = best and settled(new, old, best.matrix, step, looks[step.longest])
-        if best is not None and best.confidence >= ENOUGH:
-            return best
+    ranked.sort(key=lambda fit: -fit.agree * (0.2 + fit.share * fit.cover))
+    for route in ROUTES:
+        for first in ranked[:2]:
+            fit = _settled_along(new, old, first, route)
+            if fit is not None:
+                return fit
     return None
+
+
+def _settled_along(
+    new: Bytes, old: Bytes, first: Fit, route: tuple[tuple[Step, Look], ...]
+) -> Fit | None:
+    fit: Fit | None = first
+    for step, look in route:
+        fit = fit and settled(new, old, fit.matrix, step, look)
+    return fit if fit is not None and fit.confidence >= ENOUGH else None

@@ -48,7 +48,7 @@ def edges(picture: Bytes, sigma: float, reach: float) -> Floats:
     along, across = (gx * gx - gy * gy).sum(axis=2), (2 * gx * gy).sum(axis=2)
     power = np.sqrt(np.sqrt(along * along + across * across))
     size = cv2.GaussianBlur(power, (0, 0), reach)
-    typical = float(np.mean(power)) * 0.5 + 0.25
+    typical = float(np.mean(power)) + 0.25
     level = power / (size + typical)
     level = level / (1 + 0.5 * level)
     unit = level / np.maximum(power * power, 1e-6)
@@ -64,7 +64,7 @@ def trimmed(mask: Mask, share: float = EDGE) -> Mask:
     return out
 
 
-def guesses(newer: Bytes, older: Bytes, most: int = 8) -> list[Guess]:
+def guesses(newer: Bytes, older: Bytes, most: int = 14) -> list[Guess]:
     """Search turns, tilts and scales for ways the newer's edges lie on the older's.
 
     Parameters
