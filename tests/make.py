@@ -95,5 +95,5 @@ def revision(
         confidence=1.0,
         error_bar_mm=0.0,
         work=LeasedWork.State.DONE,
-        picture=f"test{mark}",
+        picture=f"picture-{mark:06d}",
     )
