@@ -62,6 +62,11 @@ class Act(StrEnum):
     HOLD = "hold"
     DOWNLOAD_ORIGINAL = "download an original"
     READ_DAYBOOK = "read the daybook"
+    READ_SOURCES = "read the records of sources"
+    ENTER_SOURCE = "enter a source"
+    JUDGE_SOURCE = "change the clearance of a source"
+    KEEP_CONTINUITY = "keep the continuity sheet"
+    READ_THROUGH = "record a reading"
 
 
 R = Role
@@ -105,6 +110,13 @@ MAY: dict[Act, frozenset[Role]] = {
         {R.ILLUSTRATOR, R.ART_DIRECTOR, R.DESIGNER, R.PRODUCTION}
     ),
     Act.READ_DAYBOOK: EVERYBODY,
+    Act.READ_SOURCES: HOUSE | {R.ILLUSTRATOR},
+    Act.ENTER_SOURCE: frozenset({R.ILLUSTRATOR, R.ART_DIRECTOR, R.DESIGNER, R.RIGHTS}),
+    Act.JUDGE_SOURCE: frozenset({R.RIGHTS}),
+    Act.KEEP_CONTINUITY: frozenset(
+        {R.ILLUSTRATOR, R.EDITOR, R.ART_DIRECTOR, R.DESIGNER}
+    ),
+    Act.READ_THROUGH: STATIONED,
 }
 
 OWNS: dict[Role, Facet] = {

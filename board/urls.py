@@ -6,6 +6,7 @@ from board.light_table.urls import api_urls as comparison_urls
 from board.programs import Index, Nowhere, Schema
 from board.revisions.urls import api_urls as revision_urls
 from board.slips.urls import api_urls as slip_urls
+from board.slips.urls import source_urls
 from board.viewing.api import api_urls as item_urls
 
 for_programs: list[URLPattern] = [
@@ -21,9 +22,14 @@ for_programs: list[URLPattern] = [
 urlpatterns: list[URLPattern | URLResolver] = [
     path("people/", include("accounts.urls")),
     path("books/", include("board.books.urls")),
+    path("checks/", include("board.checks.urls")),
     path("pictures/", include("board.revisions.urls")),
     path("rooms/", include("board.viewing.urls")),
     path("wall/", include("board.wall.urls")),
+    path("sources/", include("board.clippings.urls")),
+    path("sources/", include((source_urls, "judging"))),
+    path("continuity/", include("board.continuity.urls")),
+    path("readings/", include("board.readings.urls")),
     path("api/", include((for_programs, "api"))),
     path("", include("board.desk.urls")),
 ]

@@ -1,8 +1,16 @@
-"""Addresses of sign-off for programs; pages of it are the viewing room's."""
+"""Addresses of sign-off for programs; its pages are the viewing room's, but for sources."""
 
 from django.urls import URLPattern, path
 
+from board.slips import views
 from board.slips.api import initials, moves, notes, sheets
+
+source_urls: list[URLPattern] = [
+    path("<str:key>/clearance/", views.clearance, name="clearance"),
+    path("<str:key>/on/<str:item>/", views.use, name="use"),
+    path("uses/<str:key>/off/", views.use_off, name="use-off"),
+    path("offers/<str:key>/", views.offer, name="offer"),
+]
 
 api_urls: list[URLPattern] = [
     path("books/<key:key>/events/", moves.Events.as_view(), name="events"),

@@ -7,6 +7,7 @@ from django.db import transaction
 from accounts.models import Person
 from board.books.models import Item
 from board.books.rules import Standing
+from board.clippings.queries import list_digest, source_list
 from board.daybook.queries import happened_already
 from board.daybook.rules import Happened
 from board.errors import NotPermitted, NotUnderstood, WrongMove
@@ -118,6 +119,7 @@ def _write(
         bound_sha256=slate.checksum,
         text_version=slate.text_version,
         receipt=receipt,
+        sources=sources_seen(locked.item) if facet == Facet.CLEARANCE else "",
         event=locked.event,
         at=locked.now,
     )
@@ -126,6 +128,11 @@ def _write(
         given.listed.set(notes)
         notes.update(listed_by=locked.by)
     return given
+
+
+def sources_seen(item: Item) -> str:
+    """Name the item's source list, to which an initial for clearance is bound."""
+    return list_digest(source_list(item))
 
 
 @transaction.atomic

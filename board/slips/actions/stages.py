@@ -9,6 +9,7 @@ from accounts.models import Person
 from board.books.models import Book, Item, ItemStage
 from board.books.queries import items_of_book
 from board.books.rules import STAGES, Stage, Standing
+from board.clippings.queries import list_digest, source_list
 from board.daybook.queries import happened_already
 from board.daybook.rules import Happened
 from board.errors import NotUnderstood, WrongMove
@@ -147,9 +148,7 @@ def send_up(*, by: Person, revision: Revision, event: str) -> Revision:
         return revision
     locked.require(Act.SEND_UP)
     _stop_sending(locked, revision)
-    new_sources = False  # sources are kept by `clippings` once that room is built
-    stay = [] if new_sources else [Facet.CLEARANCE]
-    carried = _live(locked, stay)
+    carried = _same_sources(locked, revision)
     because = f"a new revision went up on {locked.now:%-d %B}"
     locked.lapse([facet for facet in Facet if lapses(facet, "new revision")], because)
     locked.close_slip()
@@ -194,6 +193,12 @@ def _live(locked: Locked, facets: list[Facet]) -> list[Initial]:
     return list(rows.select_related("person"))
 
 
+def _same_sources(locked: Locked, revision: Revision) -> list[Initial]:
+    """Clearance is carried at once when the new picture has the same source list."""
+    now = list_digest(source_list(locked.item, revision))
+    return [old for old in _live(locked, [Facet.CLEARANCE]) if old.sources == now]
+
+
 def _carry(locked: Locked, old: Initial, revision: Revision, *, slip_id: int) -> None:
     """Keep an initial across revisions: the picture seen stays the first one."""
     Initial.objects.create(
@@ -206,6 +211,7 @@ def _carry(locked: Locked, old: Initial, revision: Revision, *, slip_id: int) ->
         bound_sha256=revision.sha256,
         text_version=old.text_version,
         receipt=old.receipt,
+        sources=old.sources,
         event=f"carried-{revision.key}",
         at=locked.now,
     )

@@ -9,12 +9,10 @@ from board.books.queries import items_of_book, roles_of, text_of
 from board.books.rules import Standing, take_out_art_notes
 from board.daybook.queries import happened_already
 from board.errors import NotUnderstood, WrongMove
-from board.permits import Act, Facet, Role, require
+from board.permits import Act, Role, require
+from board.slips.actions.falling import fall
 from board.slips.actions.locked import Locked, event_of, lock, lock_book
-from board.slips.rules.moves import LATE, Move, after, lapses
-from board.slips.rules.stations import Asked
-from board.tissue.actions import keep
-from board.tissue.models import Note
+from board.slips.rules.moves import LATE
 
 
 @transaction.atomic
@@ -77,26 +75,5 @@ def _stop(changed: dict[Item, str], reasons: dict[str, str]) -> None:
 
 def _lapse(locked: Locked, made: TextVersion) -> None:
     locked.role = Role.EDITOR
-    if locked.row is None:
-        return
-    slate = locked.slate()
-    gone = [facet for facet in slate.live if lapses(facet, "new text")]
-    fell = [
-        facet for facet in gone if slate.live[facet].listed or _is_must(locked, facet)
-    ]
-    locked.lapse(gone, f"text version {made.number}")
-    if fell and after(locked.standing, Move.LOSE_A_LINE):
-        locked.move(Move.LOSE_A_LINE)
-        _late_open(locked)
-    locked.settle()
-
-
-def _is_must(locked: Locked, facet: Facet) -> bool:
-    line = locked.slate().line_for(facet)
-    return line is not None and line.asked is Asked.MUST
-
-
-def _late_open(locked: Locked) -> None:
-    for note in locked.item.notes.filter(state=Note.State.LATE):
-        note.state, note.stage = Note.State.OPEN, locked.stage
-        keep(note)
+    if locked.row is not None:
+        fall(locked, "new text", f"text version {made.number}")

@@ -113,6 +113,9 @@ def _sentence(reason: Reason, slate: Slate, row: ItemStage | None, to: Knows) ->
         return _about_note(reason.why, reason.note, slate, to)
     if reason.line is not None:
         return _about_line(reason.why, reason.line, slate, to)
+    if reason.source is not None:
+        source, day = reason.source, to.day(reason.source.since)
+        return f"Source {source.code} is {source.clearance} since {day}."
     if reason.held is not None:
         by = to.initials.get(reason.held.person, reason.held.role.value)
         return f"Held by {by} since {to.day(reason.held.since)}: {reason.held.reason}"

@@ -8,10 +8,11 @@ from django.db.models import OuterRef, Subquery
 from board.books.models import Book, Item, ItemStage, ItemText
 from board.books.queries import items_of_book, latest_open
 from board.books.rules import Stage, Standing
+from board.clippings.queries import uncleared
 from board.permits import Facet, Role
 from board.revisions.models import Revision
 from board.slips.models import Hold, Initial, Slip
-from board.slips.rules.slate import Given, Held, NoteFact, Slate
+from board.slips.rules.slate import Given, Held, NoteFact, Slate, SourceFact
 from board.slips.rules.stations import Line, lines_at
 from board.tissue.models import Note, PairRuling
 from board.tissue.queries import open_directions, sheet_of
@@ -73,6 +74,7 @@ class _Facts:
         self.live, self.lapsed = _initials(items)
         self.holds = _holds(items)
         self.rulings = _rulings(items)
+        self.uncleared = _uncleared(items)
 
     def slate(self, item: Item, row: ItemStage, notes: list[Note]) -> Slate:
         stage = Stage(row.stage)
@@ -91,6 +93,7 @@ class _Facts:
             unruled_pairs=unruled,
             open_clashes=clashes,
             lapsed=self.lapsed.get((item.pk, stage), {}),
+            uncleared=self.uncleared.get(item.pk, ()),
         )
 
     def _pairs(self, item: Item, notes: list[Note]) -> tuple[int, int]:
@@ -182,6 +185,20 @@ def _holds(items: Sequence[Item]) -> dict[int, list[Held]]:
             Held(row.key, Role(row.role), row.by.key, row.reason, row.at)
         )
     return found
+
+
+def _uncleared(items: Sequence[Item]) -> dict[int, tuple[SourceFact, ...]]:
+    """Sources that still block an OK; only final asks for them."""
+    final = [item for item in items if _is_final(item)]
+    return {
+        item: tuple(SourceFact(one.code, one.clearance, one.since) for one in found)
+        for item, found in uncleared(final).items()
+    }
+
+
+def _is_final(item: Item) -> bool:
+    row = stage_of(item)
+    return row is not None and row.stage == Stage.FINAL
 
 
 def _rulings(items: Iterable[Item]) -> dict[frozenset[str], str]:

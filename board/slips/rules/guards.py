@@ -7,7 +7,7 @@ from enum import StrEnum
 from board.books.rules import Standing
 from board.permits import Facet
 from board.slips.rules.moves import Move, after
-from board.slips.rules.slate import Held, NoteFact, Slate
+from board.slips.rules.slate import Held, NoteFact, Slate, SourceFact
 from board.slips.rules.stations import Asked, Line
 
 
@@ -37,6 +37,7 @@ class Why(StrEnum):
     CLASH_OPEN = "clash open"
     NO_OWN_DIRECTION = "no own direction"
     ISSUED_OPEN = "issued line open"
+    SOURCE = "source not cleared"
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,7 @@ class Reason:
     line: Line | None = None
     held: Held | None = None
     count: int = 0
+    source: SourceFact | None = None
 
 
 WITH_ARTIST = frozenset({Standing.AT_THE_TABLE, Standing.RETURNED})
@@ -64,10 +66,16 @@ def why_not_ok(slate: Slate) -> list[Reason]:
     reasons += [Reason(Why.HELD, held=held) for held in slate.holds]
     reasons += [Reason(Why.WITH_EDITOR, note=note) for note in slate.with_editor]
     reasons += [Reason(Why.OPEN_NOTE, note=note) for note in slate.blocking]
+    reasons += _sources(slate)
     reasons += [
         Reason(Why.LINE_MISSING, line=line) for line in _group_order(slate.missing())
     ]
     return reasons
+
+
+def _sources(slate: Slate) -> list[Reason]:
+    """Every source on the picture at final is granted or not needed."""
+    return [Reason(Why.SOURCE, source=source) for source in slate.uncleared]
 
 
 def why_not_ok_as_corrected(slate: Slate) -> list[Reason]:
@@ -110,7 +118,7 @@ def why_not_initial(
         for note in _own_open(slate, person)
         if note.key not in except_for
     ]
-    return reasons
+    return reasons + (_sources(slate) if facet is Facet.CLEARANCE else [])
 
 
 def why_not_list(

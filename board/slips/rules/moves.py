@@ -21,7 +21,7 @@ class Move(StrEnum):
     REFUSE = "refuse"  # T8
     COME_OK = "come OK"  # T9
     COME_OK_AS_CORRECTED = "come OK as corrected"  # T10
-    LOSE_A_LINE = "lose a must line"  # T12, T14
+    LOSE_A_LINE = "lose a must line"  # T12, T14, T19
     REOPEN = "reopen"  # T13
     SHUT_AGAIN = "shut again"  # T13, later stages
     HOLD = "hold"  # T15
@@ -68,6 +68,7 @@ LATE = frozenset({S.OK, S.OK_AS_CORRECTED, S.HANDED_OVER})
 STANDS_THROUGH: dict[str, frozenset[Facet]] = {
     "new revision": frozenset(),
     "new text": frozenset({Facet.ART, Facet.CLEARANCE, Facet.PRESS}),
+    "sources": frozenset(Facet) - {Facet.CLEARANCE},
 }
 
 

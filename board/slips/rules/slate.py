@@ -61,6 +61,15 @@ class Held:
 
 
 @dataclass(frozen=True)
+class SourceFact:
+    """A source on the current picture that is not cleared."""
+
+    code: str
+    clearance: str
+    since: datetime | None = None
+
+
+@dataclass(frozen=True)
 class Slate:
     """One item at its latest open stage."""
 
@@ -75,6 +84,7 @@ class Slate:
     unruled_pairs: int = 0
     open_clashes: int = 0
     lapsed: dict[Facet, str] = field(default_factory=dict)
+    uncleared: tuple[SourceFact, ...] = ()
 
     @property
     def must(self) -> tuple[Line, ...]:

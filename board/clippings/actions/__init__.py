@@ -1,0 +1,136 @@
+"""Plain writers of clearance and uses; `slips` calls them and settles what follows."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from accounts.models import Person
+from board.books.models import Item
+from board.clippings.models import Clipping, Judgement, OfferedUse, Use
+from board.clippings.rules import HOW, WITH_REASON, Clearance, outline
+from board.daybook.actions import this_moment
+from board.errors import NotUnderstood, WrongMove
+from board.revisions.models import Revision
+
+__all__ = [
+    "UseDraft",
+    "answer_offer",
+    "end_use",
+    "offer_use",
+    "write_clearance",
+    "write_use",
+]
+
+
+@dataclass(frozen=True)
+class UseDraft:
+    """A use as it is entered; without a mark its place is not known yet."""
+
+    mark: str = ""
+    points: Sequence[Sequence[float]] = field(default_factory=list)
+    first_shown: Revision | None = None
+    how: str = HOW[0]
+
+
+def write_clearance(
+    clipping: Clipping, clearance: str, because: str, *, by: Person, now: datetime
+) -> Judgement:
+    """Write who judged what and why; the caller asked permits and settles.
+
+    Raises
+    ------
+    NotUnderstood, WrongMove
+        for an unknown word, a missing reason, or when nothing differs.
+    """
+    if clearance not in list(Clearance):
+        raise NotUnderstood(f"A clearance is one of: {', '.join(Clearance)}.")
+    because = because.strip()
+    if Clearance(clearance) in WITH_REASON and not because:
+        raise NotUnderstood(f"Say why the source is {clearance}; the log keeps it.")
+    if (clearance, because) == (clipping.clearance, clipping.because.strip()):
+        raise WrongMove(f"{clipping.code} is {clearance} already.")
+    if clearance != clipping.clearance:
+        clipping.clearance_since = now
+    clipping.clearance, clipping.because = clearance, because
+    clipping.version += 1
+    clipping.save()
+    return Judgement.objects.create(
+        clipping=clipping, clearance=clearance, because=because, by=by, at=now
+    )
+
+
+def write_use(
+    clipping: Clipping,
+    item: Item,
+    draft: UseDraft,
+    *,
+    by: Person,
+    event: str,
+    now: datetime,
+) -> Use:
+    """Write where a source lies; the caller asked permits and settles."""
+    if clipping.book_id != item.book_id:
+        raise NotUnderstood("That source belongs to another book.")
+    if draft.first_shown and draft.first_shown.item_id != item.pk:
+        raise NotUnderstood("That picture belongs to another item.")
+    points = [list(point) for point in draft.points]
+    outline(draft.mark, points)
+    return Use.objects.create(
+        clipping=clipping,
+        item=item,
+        mark=draft.mark,
+        points=points,
+        how=draft.how,
+        first_shown=draft.first_shown,
+        by=by,
+        at=now,
+        event=event,
+    )
+
+
+def end_use(use: Use, *, gone_from: Revision | None, now: datetime) -> Use:
+    """Say from which picture on it is gone, or that it was entered by mistake."""
+    if gone_from is None:
+        use.taken_off_at = now
+    elif gone_from.item_id != use.item_id:
+        raise NotUnderstood("That picture belongs to another item.")
+    else:
+        use.gone_from = gone_from
+    use.save()
+    return use
+
+
+def offer_use(
+    clipping: Clipping,
+    revision: Revision,
+    points: Sequence[Sequence[float]],
+    *,
+    likeness: float,
+    recipe: str,
+) -> OfferedUse:
+    """Offer a place that the search found; somebody accepts it or not.
+
+    `points` are the corners of the found outline in sheet fractions, `likeness` from
+    0 to 1. Offering the same place again changes nothing.
+    """
+    outline("loop", points)
+    placed = [[round(x, 4), round(y, 4)] for x, y in points]
+    made, _new = OfferedUse.objects.get_or_create(
+        clipping=clipping,
+        revision=revision,
+        recipe=recipe,
+        points=placed,
+        defaults={"likeness": likeness, "at": this_moment()},
+    )
+    return made
+
+
+def answer_offer(
+    offered: OfferedUse, *, accepted: bool, by: Person, now: datetime
+) -> OfferedUse:
+    """Keep what somebody said to an offered place."""
+    if offered.answered_at:
+        raise WrongMove("Somebody answered that already. Load the page again.")
+    offered.accepted, offered.answered_by, offered.answered_at = accepted, by, now
+    offered.save()
+    return offered

@@ -1,0 +1,69 @@
+"""The mean colour of a marked place on a laid picture, and how far colours are apart.
+
+CIELAB under D50 and CIEDE2000 as in `imaging.colour` (ISO/CIE 11664-4 and -6). What a
+screen or a scan adds is not taken out: figures compare pictures of one book, they are
+no colour measurement of paper.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from board.errors import NotUnderstood
+from board.imaging.colour import delta_e_2000, srgb_to_lab
+from board.repro.unlaid import laid_working
+
+MOST_PIXELS = 40_000
+Lab = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class MeanColour:
+    """Mean L*, a*, b*; `noise` is the mean dE00 of its pixels to that mean."""
+
+    lab: Lab
+    noise: float
+    pixels: int
+
+
+@lru_cache(maxsize=1024)
+def mean_colour(picture: str, box: tuple[float, float, float, float]) -> MeanColour:
+    """Measure a box on a laid picture.
+
+    Parameters
+    ----------
+    picture : key of the laid picture; what lies under a key never changes.
+    box : left, top, right, bottom in fractions of the laid picture.
+
+    Raises
+    ------
+    NotFound
+        when the laid picture is gone.
+    NotUnderstood
+        when the box lies outside of the picture or holds less than 4 pixels.
+    """
+    pixels = laid_working(picture)
+    height, width = pixels.shape[:2]
+    left, right = (round(min(max(at, 0), 1) * width) for at in (box[0], box[2]))
+    top, bottom = (round(min(max(at, 0), 1) * height) for at in (box[1], box[3]))
+    cut = pixels[top:bottom, left:right]
+    if cut.shape[0] * cut.shape[1] < 4:
+        raise NotUnderstood("The marked place is too small to measure.")
+    step = max(1, int(np.ceil((cut.shape[0] * cut.shape[1] / MOST_PIXELS) ** 0.5)))
+    lab = srgb_to_lab(np.ascontiguousarray(cut[::step, ::step])).reshape(-1, 3)
+    mean = lab.mean(axis=0, dtype=np.float64).astype(np.float32)
+    apart = delta_e_2000(lab, np.broadcast_to(mean, lab.shape).copy())
+    told = (float(mean[0]), float(mean[1]), float(mean[2]))
+    return MeanColour(told, float(np.mean(apart)), len(lab))
+
+
+def from_median(labs: Sequence[Lab]) -> list[float]:
+    """Give each colour's CIEDE2000 to the median of all, taken for L*, a*, b* apart."""
+    if not labs:
+        return []
+    held = np.asarray(labs, dtype=np.float32)
+    middle = np.broadcast_to(np.median(held, axis=0), held.shape)
+    apart = delta_e_2000(held, np.ascontiguousarray(middle, dtype=np.float32))
+    return [float(one) for one in apart]
