@@ -125,3 +125,20 @@ def test_notes_reach_the_artist_at_once_where_the_book_says_so(table: Table) -> 
     table.note(table.cast.author, "query", "Boots?")
     item = type(table.item).objects.get(pk=table.item.pk)
     assert len(notes_for(table.cast.illustrator, item)) == 1
+
+
+def test_what_the_house_says_before_the_sheet_stays_in_the_house(
+    table: Table,
+) -> None:
+    note = table.note(table.cast.art_director)
+    notes.reply(
+        by=table.cast.editor, note=note, words="Is that fair?", event=make.event()
+    )
+    table.issue()
+    notes.reply(
+        by=table.cast.editor, note=note, words="Take your time.", event=make.event()
+    )
+    [hers] = notes_for(table.cast.illustrator, table.item)
+    assert [reply.words for reply in hers.replies] == ["Take your time."]
+    [house] = notes_for(table.cast.designer, table.item)
+    assert len(house.replies) == 2

@@ -10,7 +10,7 @@ from accounts.models import Person
 from board.books.models import Book, Item
 from board.books.queries import Pencil, books_for, pencils, roles_of
 from board.errors import NotFound
-from board.permits import Role, may_see_note
+from board.permits import Role, is_house, may_see_note
 from board.tissue.models import Note, NoteSheet, PairRuling, Reply, SheetLine
 from board.tissue.rules import (
     ASKING,
@@ -121,10 +121,24 @@ def _seen(
         pencil=drawn.get(note.by.key)
         or Pencil(0, "plain", note.by.initials, note.by.name),
         words=note.words if shown else note.passed_words or note.words,
-        replies=tuple(note.replies.all()),
+        replies=tuple(
+            reply for reply in note.replies.all() if hears(reply, note, person, roles)
+        ),
         is_open=is_open(note),
         superseded=(note.made_on.number or 0) < newest.get(note.made_on.stage, 0),
     )
+
+
+def hears(reply: Reply, note: Note, person: Person, roles: Roles) -> bool:
+    """Whether a reply is for this reader; what the house says to itself stays there.
+
+    The artist hears what was said since the line was issued, the author what was said
+    since her note was passed on; everybody hears themselves (common practice).
+    """
+    if reply.by_id == person.pk or is_house(roles):
+        return True
+    since = note.issued_at if Role.ILLUSTRATOR in roles else note.passed_at
+    return since is not None and reply.at >= since
 
 
 def shows_own_words(note: Note, person: Person, roles: Roles) -> bool:
