@@ -131,6 +131,24 @@ def test_a_note_is_made_found_and_answered_by_keyboard_alone(
     expect(page.locator("[data-in-hand]")).not_to_be_empty()
 
 
+def test_somebody_elses_note_does_not_stop_who_is_typing(
+    house: House, looker: LookIn
+) -> None:
+    head, other = looker("art_director"), looker("editor")
+    page = hung_room(head, house)
+    write(page, "The hill is steep.")
+    page.get_by_role("button", name="Pin the note").click()
+    row = page.locator(".note", has_text="The hill is steep.").first
+    row.get_by_role("link", name="reply", exact=True).click()
+    expect(page.locator("[data-slot] textarea")).to_be_focused()
+    page.keyboard.type("Half a ")
+    write(hung_room(other, house), "Meanwhile, elsewhere.")
+    other.page.get_by_role("button", name="Pin the note").click()
+    expect(page.locator(".note", has_text="Meanwhile, elsewhere.")).to_be_visible()
+    page.keyboard.type("reply")
+    expect(page.locator("[data-slot] textarea")).to_have_value("Half a reply")
+
+
 def tab_to(page: Page, selector: str, *, back: bool = False) -> None:
     """Press Tab until the keyboard is there, as a person would."""
     for _ in range(80):

@@ -109,17 +109,14 @@ function refused(form, told, status, say) {
 
 /** @param {HTMLAnchorElement} link @param {(words: string, wrong?: boolean) => void} say */
 async function open(link, say) {
-  const name = link.dataset.opens ?? "";
-  const slot = document.querySelector(`[data-slot="${CSS.escape(name)}"]`);
-  if (!slot) {
-    location.assign(link.href);
-    return;
-  }
+  const name = CSS.escape(link.dataset.opens ?? "");
   try {
     const answer = await ask(link.href);
     if (signedOut(answer)) return say(OUT, true);
     const form = parsed(await answer.text()).querySelector("form[data-enliven]");
-    if (!answer.ok || !form) return location.assign(link.href);
+    // Looked for only now: meanwhile the part may have been drawn anew.
+    const slot = document.querySelector(`[data-slot="${name}"]`);
+    if (!answer.ok || !form || !slot) return location.assign(link.href);
     slot.replaceChildren(document.adoptNode(form));
     restore(slot);
     slot

@@ -42,7 +42,8 @@ export function swapAll(fresh) {
 
 /** @param {Element} old @param {Element} fresh */
 function swap(old, fresh) {
-  const focus = placeOf(document.activeElement, old);
+  const active = document.activeElement;
+  const focus = placeOf(active, old);
   for (const slot of old.querySelectorAll("[data-slot]")) {
     if (slot.childElementCount === 0) continue;
     const name = CSS.escape(slot.getAttribute("data-slot") ?? "");
@@ -52,7 +53,10 @@ function swap(old, fresh) {
     fresh.querySelector(`#${CSS.escape(fold.id)}`)?.setAttribute("open", "");
   const scroll = window.scrollY;
   old.replaceWith(document.adoptNode(fresh));
-  if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
+  // Whoever types in an open form goes on typing in it, at its new place.
+  const typing = active instanceof HTMLElement && active.isConnected;
+  if (focus && typing) active.focus({ preventScroll: true });
+  else if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
   window.scrollTo({ top: scroll });
 }
 
