@@ -24,5 +24,5 @@ def in_words(changes: int, noise: float | None) -> str:
     if not changes:
         return "Nothing in the picture changed beyond paper and light."
     many = "One place" if changes == 1 else f"{changes} places"
-    floor = f" beyond a floor of {noise:.1f} dE00" if noise else ""
+    floor = f" beyond a floor of {noise:.1f} dE00" if (noise or 0) >= 0.05 else ""
     return f"{many} changed{floor}; largest first. Colours here are estimates."
