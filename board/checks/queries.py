@@ -18,6 +18,7 @@ from board.repro import store
 from board.repro.grants import grant_tiles
 from board.repro.inking import GAMUT, INK, PROOF
 from board.repro.pressing import RECIPE
+from board.repro.sheets import Rect
 from board.revisions.models import Revision
 from board.revisions.queries import require_seen, scope_of
 
@@ -191,3 +192,42 @@ def band_share(item: Item, place: Place) -> float:
         double=item.is_double,
     )
     return in_band(place, terms)
+
+
+@dataclass(frozen=True)
+class Crop:
+    """A place as a page draws it: a window on the laid picture, and the place in it.
+
+    Both are thousandths of the laid picture's width and height; `view` is written as
+    SVG takes it: left, top, width, height.
+    """
+
+    place: Place
+    view: str
+    mark: Place
+
+
+def told_on_sheet(
+    checked: Checked, rect: Rect | None, *, most: int = 4
+) -> list[tuple[Finding, list[Crop]]]:
+    """Each finding with crops of its first places; none without a picture."""
+    if rect is None:
+        return [(found, []) for found in checked.findings]
+    return [
+        (found, [_crop(place, rect) for place in found.places[:most]])
+        for found in checked.findings
+    ]
+
+
+def _crop(place: Place, rect: Rect) -> Crop:
+    """A window around a place, at least a tenth of the sheet, in the middle if it can."""
+    mark = {
+        "x": (place["x"] - rect.x) / rect.width * 1000,
+        "y": (place["y"] - rect.y) / rect.height * 1000,
+        "width": place["width"] / rect.width * 1000,
+        "height": place["height"] / rect.height * 1000,
+    }
+    wide, high = (min(1000.0, max(120.0, mark[s] * 1.5)) for s in ("width", "height"))
+    left = min(max(0.0, mark["x"] + mark["width"] / 2 - wide / 2), 1000 - wide)
+    top = min(max(0.0, mark["y"] + mark["height"] / 2 - high / 2), 1000 - high)
+    return Crop(place, f"{left:.1f} {top:.1f} {wide:.1f} {high:.1f}", mark)

@@ -44,7 +44,7 @@ def _check(lease: Lease) -> None:
     if condition and condition.profile_sha256:
         profile = str(profile_path(condition.profile_sha256))
     order = Order(
-        matrix=revision.matrix,
+        matrix=revision.matrix or [],
         picture=terms.picture,
         sheet=sheet_of(revision.item),
         double=terms.double,

@@ -15,6 +15,7 @@ BEYOND_MM = 4.0  # how far past the bleed a strip may still end
 LEAST_SHARE = 0.25
 STEP = 5.0
 AGREE_MM = 0.5
+LEAST_AGREED = 0.6  # of the short places that lie on one line
 TABLE_REACH = 8.0
 
 
@@ -113,7 +114,7 @@ def _strip(
         return None
     where = np.flatnonzero(short)
     line, near = _line(where, depths[where])
-    if len(near) < LEAST_SHARE * len(depths):
+    if len(near) < max(LEAST_SHARE * len(depths), LEAST_AGREED * len(where)):
         return None
     pieces = len(depths)
     depth = float(np.quantile(line, 0.95))

@@ -27,6 +27,8 @@ SMALLEST = 132
 STAND_IN = "a general offset profile that came with the board"
 INTENT = ImageCms.Intent.RELATIVE_COLORIMETRIC
 PROOF = ImageCms.Flags.SOFTPROOFING
+# Without it a steep corner of a table is off by 2.5 per cent of an ink.
+EXACT = ImageCms.Flags.NOOPTIMIZE
 ALARM = ImageCms.Flags.SOFTPROOFING | ImageCms.Flags.GAMUTCHECK
 BROKEN = (
     "This is no colour profile that can be used: {why}. Ask the printer for the ICC "
@@ -55,14 +57,16 @@ class Press:
     def __init__(self, profile: bytes) -> None:
         """Build the three transforms; NotUnderstood when the profile cannot make them.
 
-        Building takes about 0.7 s, a million colours 0.4 s.
+        Building takes about 0.7 s, a million colours 1.4 s.
         """
         require_header(profile)
         screen = ImageCms.createProfile("sRGB")
         try:
             press = ImageCms.ImageCmsProfile(io.BytesIO(profile))
             self.name = ImageCms.getProfileDescription(press).strip()
-            self._apart = ImageCms.buildTransform(screen, press, "RGB", "CMYK", INTENT)
+            self._apart = ImageCms.buildTransform(
+                screen, press, "RGB", "CMYK", INTENT, EXACT
+            )
             self._proof, self._alarm = (
                 ImageCms.buildProofTransform(
                     screen, screen, press, "RGB", "RGB", INTENT, INTENT, flags
