@@ -12,6 +12,7 @@ from typing import Any
 
 from board.permits import EVERYBODY, HOUSE, MAY, Act, Role
 from tests import make
+from tests.house import sources
 from tests.house.world import BOX, World
 
 R = Role
@@ -244,6 +245,60 @@ PROGRAMS = [
     Door("api:comparisons", "POST", ok=202, body=compared),
     Door("api:comparison", of=lambda w: [w.comparison.key]),
 ]  # fmt: skip
-DOORS: list[Door] = [*AT_ANYBODYS, *BOOKS, *PICTURES, *ROOMS, *PROGRAMS]
+
+
+def source(world: World) -> list[str]:
+    return [sources.source(world).key]
+
+
+def source_on(world: World) -> list[str]:
+    return [*source(world), world.item.key]
+
+
+def thing(world: World) -> list[str]:
+    return [sources.thing(world).key]
+
+
+def thing_on(world: World) -> list[str]:
+    return [*thing(world), world.item.key]
+
+
+READ_SOURCES, ENTER_SOURCE = MAY[Act.READ_SOURCES], MAY[Act.ENTER_SOURCE]
+KEEP_CONTINUITY = MAY[Act.KEEP_CONTINUITY]
+BEFORE_THE_PRESS = [
+    Door("sources:list", of=book),
+    Door("sources:new", of=book, may=ENTER_SOURCE),
+    Door("sources:new", "POST", book, 422, ENTER_SOURCE, body=event()),
+    Door("sources:credits", of=book, may=READ_SOURCES),
+    Door("sources:log-csv", of=book, may=READ_SOURCES),
+    Door("sources:log-pdf", of=book, may=READ_SOURCES),
+    Door("sources:source", of=source, may=READ_SOURCES),
+    Door("sources:record", of=source, may=ENTER_SOURCE),
+    Door("sources:record", "POST", source, 422, ENTER_SOURCE, body=event()),
+    Door("sources:photographs", "POST", source, 422, ENTER_SOURCE, body=event()),
+    Door("sources:contacts", "POST", source, 422, ENTER_SOURCE, body=event()),
+    Door("sources:mark", of=source_on, may=ENTER_SOURCE),
+    Door("judging:clearance", "POST", source, 302, MAY[Act.JUDGE_SOURCE], body=event(clearance="asked")),
+    Door("judging:use", "POST", source_on, 302, ENTER_SOURCE, body=event()),
+    Door("judging:use-off", "POST", lambda w: [sources.use(w).key], 302, ENTER_SOURCE, body=event()),
+    Door("judging:offer", "POST", lambda w: [sources.offer(w).key], 302, ENTER_SOURCE, body=event(answer="accept")),
+    Door("continuity:sheet", of=book),
+    Door("continuity:sheet", "POST", book, 302, KEEP_CONTINUITY, body=event(name="strap")),
+    Door("continuity:thing", of=thing),
+    Door("continuity:thing", "POST", thing, 302, KEEP_CONTINUITY, body=event()),
+    Door("continuity:place", of=thing_on, may=KEEP_CONTINUITY),
+    Door("continuity:place", "POST", thing_on, 422, KEEP_CONTINUITY, body=event()),
+    Door("readings:list", of=book),
+    Door("readings:begin", "POST", book, 200, MAY[Act.READ_THROUGH]),
+    Door("readings:end", "POST", book, 422, MAY[Act.READ_THROUGH], body=event(word="made up")),
+]  # fmt: skip
+DOORS: list[Door] = [
+    *AT_ANYBODYS,
+    *BOOKS,
+    *PICTURES,
+    *ROOMS,
+    *BEFORE_THE_PRESS,
+    *PROGRAMS,
+]
 SOCKETS = {"live/<str:key>/"}
 SIGNED = {"/t/", "/o/", "/u/"}
