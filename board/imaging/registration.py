@@ -1,6 +1,6 @@
 """Lay one picture on another by itself, say how surely, or say why not."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -14,6 +14,7 @@ from board.imaging.working import evened, grey, shrunk
 LONGEST = 2000
 SHORTEST = 24
 ENOUGH = 0.65
+MAYBE = 0.5
 WIDEST = 0.006
 SETTLED = 1.0
 
@@ -143,38 +144,21 @@ def _proved(new: Bytes, old: Bytes, matrix: Matrix, *, quick: bool) -> Fit | Non
     return fit
 
 
-def _edges_500(picture: Bytes) -> Floats:
+def _shapes(picture: Bytes) -> Floats:
     return structure.edges(picture, 1.6, 14.0)
 
 
-def _edges_1000(picture: Bytes) -> Floats:
-    return structure.edges(picture, 2.2, 24.0)
-
-
-def _hatching(picture: Bytes) -> Floats:
+def _lines(picture: Bytes) -> Floats:
     return structure.edges(picture, 1.4, 24.0)
 
 
-COARSE = Look(
-    _edges_500, least=0.001, alike=0.25, sure=0.42, freedom="either", trim=0.06
-)
-FINE = replace(COARSE, draw=_edges_1000, trim=0.03)
-DENSE = replace(FINE, draw=_hatching)
+SHAPES = Look(_shapes, least=0.001, alike=0.25, sure=0.42, freedom="either", trim=0.06)
+LINES = Look(_lines, least=0.001, alike=0.12, sure=0.12, freedom="either", trim=0.03)
 FIRST = Step(250, half=20, reach=16, most=80, within=5.0)
-# Large shapes settle from coarse to fine; dense hatching only agrees at a fine look.
-ROUTES = (
-    (
-        (Step(500, half=26, reach=14, most=160, within=5.0), COARSE),
-        (Step(500, half=26, reach=8, most=160, within=4.0), COARSE),
-        (Step(1000, half=40, reach=12, most=300, within=4.5), FINE),
-        (Step(1000, half=40, reach=9, most=300, within=4.5), FINE),
-    ),
-    (
-        (Step(1000, half=36, reach=24, most=200, within=6.0), DENSE),
-        (Step(1000, half=36, reach=12, most=300, within=4.5), DENSE),
-        (Step(1000, half=36, reach=9, most=300, within=4.5), DENSE),
-    ),
-)
+NEARER = Step(500, half=26, reach=14, most=160, within=5.0)
+# Far to look and little room to agree by chance: what agrees here is believed.
+PROOF = Step(1000, half=36, reach=24, most=200, within=6.0)
+LAST = Step(1000, half=40, reach=16, most=300, within=6.0)
 
 
 def by_structure(new: Bytes, old: Bytes) -> Fit | None:
@@ -182,22 +166,24 @@ def by_structure(new: Bytes, old: Bytes) -> Fit | None:
     ranked = []
     for guess in structure.guesses(new, old):
         if is_sane(guess.matrix, (new.shape[1], new.shape[0])):
-            fit = settled(new, old, guess.matrix, FIRST, COARSE)
+            fit = settled(new, old, guess.matrix, FIRST, SHAPES)
             if fit is not None:
                 ranked.append(fit)
     ranked.sort(key=lambda fit: -fit.agree * (0.2 + fit.share * fit.cover))
-    for route in ROUTES:
-        for first in ranked[:2]:
-            fit = _settled_along(new, old, first, route)
-            if fit is not None:
-                return fit
+    for first in ranked[:2]:
+        fit = _believed(new, old, first)
+        if fit is not None:
+            return fit
+    for first in ranked[:1]:
+        nearer = settled(new, old, first.matrix, NEARER, SHAPES)
+        return _believed(new, old, nearer) if nearer else None
     return None
 
 
-def _settled_along(
-    new: Bytes, old: Bytes, first: Fit, route: tuple[tuple[Step, Look], ...]
-) -> Fit | None:
-    fit: Fit | None = first
-    for step, look in route:
-        fit = fit and settled(new, old, fit.matrix, step, look)
+def _believed(new: Bytes, old: Bytes, first: Fit) -> Fit | None:
+    """Hold a rough fit to its lines all over the sheet, then settle it."""
+    proof = settled(new, old, first.matrix, PROOF, LINES)
+    if proof is None or proof.confidence < MAYBE:
+        return None
+    fit = settled(new, old, proof.matrix, LAST, LINES)
     return fit if fit is not None and fit.confidence >= ENOUGH else None
