@@ -41,6 +41,8 @@ def uprights(band: Bytes, *, px_per_mm: float, high_mm: float) -> list[Stroke]:
     -------
     Longest first, at most four.
     """
+    if min(band.shape[:2]) < 3:
+        return []
     light, scale = _lightness(band, px_per_mm)
     soft = cv2.GaussianBlur(light, (0, 0), 0.25 * scale, 0)
     tall = np.asarray(cv2.blur(soft, (1, max(1, round(4 * scale)))), np.float32)
@@ -63,6 +65,8 @@ def thin_crossings(middle: Bytes, *, px_per_mm: float) -> list[Stroke]:
     -------
     Lines up to 1.6 mm thick, 4 to 75 degrees off the upright, longest first, at most six.
     """
+    if min(middle.shape[:2]) < 3:
+        return []
     light, scale = _lightness(middle, px_per_mm)
     side = max(3, round(THIN_MM * scale) | 1)
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))

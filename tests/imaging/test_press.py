@@ -197,7 +197,7 @@ def test_each_colour_is_asked_once_and_answers_land_on_their_pixels() -> None:
 
     def ask(colours: np.ndarray) -> np.ndarray:
         asked.append(len(colours))
-        return colours.sum(axis=1).astype(np.float32)
+        return np.asarray(colours.sum(axis=1), np.float32)
 
     answered = each_colour(picture, ask)
     assert (answered == picture.sum(axis=2)).all()

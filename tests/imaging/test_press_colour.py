@@ -81,7 +81,7 @@ def through_tificc(path: Path, tmp_path: Path, *more: str) -> np.ndarray:
         check=True,
         timeout=20,
     )  # fmt: skip
-    return np.asarray(Image.open(got))[0]
+    return np.asarray(np.asarray(Image.open(got))[0])
 
 
 def test_the_soft_proof_is_that_of_tificc(path: Path, tmp_path: Path) -> None:

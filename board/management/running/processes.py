@@ -13,6 +13,7 @@ from django.conf import settings
 from django.db import Error as DatabaseError
 from django.db import close_old_connections
 
+from board.checks.tasks import sweep as sweep_checks
 from board.errors import BoardError
 from board.light_table.tasks import sweep as sweep_comparisons
 from board.management.running.folder import disk_warning
@@ -21,7 +22,7 @@ from board.revisions.tasks import sweep as sweep_revisions
 
 DEFAULT_PORT = 8000
 WEB = "board.management.running.web"
-SWEEPS = (sweep_revisions, sweep_comparisons)
+SWEEPS = (sweep_revisions, sweep_comparisons, sweep_checks)
 READY_WITHIN_S = 30.0
 
 
