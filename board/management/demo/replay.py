@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from itertools import groupby
 
 from board.daybook.actions import replayed_at
-from board.management.demo import opening, rounds
+from board.management.demo import opening, rounds, sources
 from board.management.demo.pictures import (
     STAGES,
     Easel,
@@ -17,7 +17,7 @@ from board.management.demo.story import Facts, Story
 from board.slips.actions import stages
 
 OPENS_ON = 26
-LAST_DAY = 89  # clearance (from day 90) comes with the room of sources
+LAST_DAY = 130  # the short slip (day 131) is not an act of the replay yet
 
 Say = Callable[[str], None]
 
@@ -31,7 +31,7 @@ class Replay:
         self.story = Story(start)
         self.easel = Easel(self._wanted())
         self.acts: dict[str, Callable[[Story, Facts], None]] = {
-            "make book": opening.make_book,
+            "make book": self._make_book,
             "text version": opening.text_version,
             "open stage": self._open_stage,
             "waive": self._waive,
@@ -51,6 +51,8 @@ class Replay:
             "refuse": rounds.refuse,
             "stet": rounds.stet,
             "hold": rounds.hold,
+            "clearance": sources.clearance,
+            "reading": sources.reading,
             "sitting": self._nothing,
         }
 
@@ -73,6 +75,10 @@ class Replay:
                 named = labels if event["items"] == "all" else event["items"]
                 wanted += [(label, event["rev"]) for label in named]
         return wanted
+
+    def _make_book(self, story: Story, event: Facts) -> None:
+        opening.make_book(story, event)
+        sources.enter_all(story)
 
     def _nothing(self, story: Story, event: Facts) -> None:
         """Sittings leave no record yet; what was decided there is in the notes."""
@@ -106,6 +112,7 @@ class Replay:
             for item in items
         ]
         for revision in prepare_all(came):
+            sources.turn(story, revision, event["rev"])
             stages.send_up(by=by, revision=revision, event=story.event())
 
 

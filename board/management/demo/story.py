@@ -40,6 +40,10 @@ class Story:
     def calendar(self) -> list[Facts]:
         return list(self._read("calendar")["events"])
 
+    @cached_property
+    def sources(self) -> list[Facts]:
+        return list(self._read("sources")["sources"])
+
     def _read(self, name: str) -> Facts:
         read: Facts = json.loads((FOLDER / f"{name}.json").read_text("utf-8"))
         return read
