@@ -11,7 +11,7 @@ from board.imaging.colour import Floats
 from board.imaging.working import Mask
 
 SEED, GROW = 1.0, 0.5
-NEAR = 0.007
+NEAR = 0.004
 LEAST = 40e-6
 MOST = 60
 FAINTEST = 0.065
@@ -36,7 +36,7 @@ class Region:
 
 
 def regions_of(
-    excess: Floats, delta: Floats, moved: Floats, known: Mask
+    excess: Floats, delta: Floats, moved: Floats, known: Mask, *, near: float = NEAR
 ) -> tuple[Region, ...]:
     """Gather what is surely changed, grown into what probably is, into regions.
 
@@ -46,6 +46,7 @@ def regions_of(
     delta : float32 array (rows, columns), dE00
     moved : float32 array (rows, columns, 3), the signed difference in Lab
     known : uint8 array (rows, columns), 255 where both pictures are known
+    near : share of the longer side up to which pieces belong to one region
 
     Returns
     -------
@@ -57,7 +58,7 @@ def regions_of(
     label = np.asarray(label)
     sure = np.unique(label[(excess > SEED) & (known > 0)])
     kept = np.isin(label, sure[sure > 0])
-    reach = max(1, round(NEAR * max(rows, columns)))
+    reach = max(1, round(near * max(rows, columns)))
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
     _, group = cv2.connectedComponents(
         cv2.dilate(kept.astype(np.uint8), disc), connectivity=8

@@ -11,6 +11,8 @@ import cv2
 import numpy as np
 from skimage import data
 
+from board.imaging.colour import delta_e_2000, srgb_to_lab
+
 SIZE = (2000, 1000)
 PHOTOS = ("astronaut", "chelsea", "coffee", "rocket", "retina", "immunohistochemistry")
 Picture = np.ndarray
@@ -228,6 +230,21 @@ def phone_matrix(rng: np.random.Generator) -> tuple[np.ndarray, tuple[int, int]]
     return cv2.getPerspectiveTransform(at, to.astype(np.float32)), size
 
 
+def _recoloured(rng: np.random.Generator, picture: Picture, where: Picture) -> Picture:
+    """Shift a colour until the place is 3 dE00 off on the mean, in any direction."""
+    lab = cv2.cvtColor(picture, cv2.COLOR_RGB2LAB).astype(np.float32)
+    step = rng.normal(size=3)
+    step /= np.linalg.norm(step)
+    first = srgb_to_lab(picture[where])
+    out = picture
+    for amount in np.arange(2.0, 20.0, 0.5):
+        moved = np.clip(lab + step * amount * [2.55, 1, 1], 0, 255).astype(np.uint8)
+        out = cv2.cvtColor(moved, cv2.COLOR_LAB2RGB)
+        if delta_e_2000(first, srgb_to_lab(out[where])).mean() >= 3:
+            break
+    return out
+
+
 def edited(rng: np.random.Generator, picture: Picture, how: str) -> tuple[Picture, Box]:
     """Change one place: recolour, paint over, add or move; give the box in fractions."""
     w, h = SIZE
@@ -238,11 +255,7 @@ def edited(rng: np.random.Generator, picture: Picture, how: str) -> tuple[Pictur
     soft = cv2.GaussianBlur(mask, (0, 0), 1.5)[..., None]
     base = picture.astype(np.float32)
     if how == "faint":
-        lab = cv2.cvtColor(picture, cv2.COLOR_RGB2LAB).astype(np.float32)
-        a = rng.uniform(0, 6.3)
-        lab[..., 1:] += 4.2 * np.array([np.cos(a), np.sin(a)])
-        lab[..., 0] += rng.choice([-1, 1]) * 2.55 * 2
-        other = cv2.cvtColor(np.clip(lab, 0, 255).astype(np.uint8), cv2.COLOR_LAB2RGB)
+        other = _recoloured(rng, picture, mask > 0.5)
         out = base * (1 - soft) + other * soft
     elif how == "moved":
         shift = np.roll(base, (int(0.7 * r), int(1.3 * r)), axis=(0, 1))
