@@ -1,13 +1,16 @@
 """The book slip: bound to a list, initialled by four, undone by any change."""
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 
 from board.books.models import Book, Item
 from board.books.rules import STAGES, Stage, Standing
+from board.daybook.actions import replayed_at, this_moment
 from board.errors import NotPermitted, NotUnderstood, WrongMove
 from board.permits import Role
+from board.readings.actions import begin_reading, hold_reading
 from board.slips.actions import books, initials, stages
 from board.slips.models import BookSlip, Initial
 from board.slips.queries.book import book_standing
@@ -70,6 +73,19 @@ def ready(small: Book, people: Cast) -> Book:
     return small
 
 
+def _read(book: Book, people: Cast) -> None:
+    with replayed_at(this_moment() - timedelta(minutes=5)):
+        word = begin_reading(by=people.editor, book=book)
+    hold_reading(by=people.editor, book=book, word=word, event=make.event())
+
+
+def test_the_book_slip_waits_for_a_reading(ready: Book, people: Cast) -> None:
+    told = book_standing(ready, Stage.FINAL, people.editor).why_not_open
+    assert told == ("No reading was held on exactly these pictures and words.",)
+    with pytest.raises(WrongMove, match="No reading"):
+        _sign(ready, people, Role.EDITOR)
+
+
 def _sign(book: Book, people: Cast, role: Role, list_hash: str = "") -> None:
     who = people.by_role()[role]
     shown = list_hash or book_standing(book, Stage.FINAL, who).list_hash
@@ -94,6 +110,7 @@ def test_the_book_slip_says_which_item_keeps_it_shut(small: Book, people: Cast) 
 def test_four_initials_in_any_order_pass_it_for_press(
     ready: Book, people: Cast
 ) -> None:
+    _read(ready, people)
     for role in FOUR:
         _sign(ready, people, role)
     assert book_standing(ready, Stage.FINAL, people.editor).complete
@@ -101,6 +118,7 @@ def test_four_initials_in_any_order_pass_it_for_press(
 
 
 def test_another_list_than_the_one_shown_is_refused(ready: Book, people: Cast) -> None:
+    _read(ready, people)
     with pytest.raises(WrongMove, match="not the list"):
         _sign(ready, people, Role.EDITOR, "0" * 64)
 
@@ -119,6 +137,7 @@ def test_only_its_stations_initial_the_book_slip(ready: Book, people: Cast) -> N
 
 
 def test_a_pulled_initial_takes_the_book_slip_off(ready: Book, people: Cast) -> None:
+    _read(ready, people)
     for role in FOUR:
         _sign(ready, people, role)
     given = Initial.objects.filter(facet="art", ended_at=None)[0]
@@ -131,6 +150,7 @@ def test_a_pulled_initial_takes_the_book_slip_off(ready: Book, people: Cast) -> 
 def test_a_book_is_handed_over_whole_and_recalled_by_the_publisher(
     ready: Book, people: Cast
 ) -> None:
+    _read(ready, people)
     with pytest.raises(WrongMove, match="not passed for press"):
         books.hand_over(by=people.production, book=ready, event=make.event())
     for role in FOUR:

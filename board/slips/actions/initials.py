@@ -1,6 +1,7 @@
 """Initials: given on what was really shown, pulled by their giver, refused in words."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from django.db import transaction
 
@@ -24,7 +25,18 @@ from board.tissue.models import Note
 Kind = Initial.Kind
 
 
-def initial(
+@dataclass(frozen=True)
+class Lines:
+    """What an OK as corrected rests on: keys of directions, checks at stop in words."""
+
+    notes: Sequence[str] = ()
+    checks: Sequence[str] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.notes or self.checks)
+
+
+def initial(  # noqa: PLR0913 - what was shown, and what it rests on
     *,
     by: Person,
     item: Item,
@@ -32,14 +44,16 @@ def initial(
     receipt: str,
     event: str,
     listed: Sequence[str] = (),
+    checks: Sequence[str] = (),
 ) -> Initial:
     """Give an OK, or with listed lines an OK as corrected (T6, T7).
 
-    What cannot be applied is kept on record with every reason, and refused.
+    Production may list `checks` that stand at stop. What cannot be applied is kept on record with every reason, and refused.
     """
     try:
         with transaction.atomic():
-            return _initial(by, item, facet, receipt, event, listed)
+            lines = Lines(listed, checks)
+            return _initial(by, item, facet, receipt, event, lines)
     except WrongMove as stopped:
         _keep_on_record(by, item, facet, event, stopped)
         raise
@@ -51,7 +65,7 @@ def _initial(
     facet: str,
     receipt: str,
     event: str,
-    listed: Sequence[str],
+    listed: Lines,
 ) -> Initial:
     sent = Initial.objects.filter(person=by, event=event_of(by, event), facet=facet)
     locked = lock(item, by=by, event=event)
@@ -67,7 +81,11 @@ def _initial(
         about_key=given.key,
         checksum=given.bound_sha256,
         text_version=given.text_version,
-        details={"facet": facet, "kind": given.kind, "listed": list(listed)},
+        details={
+            "facet": facet,
+            "kind": given.kind,
+            "listed": [*listed.notes, *listed.checks],
+        },
     )
     locked.enter(Happened.INITIALLED, page)
     locked.settle()
@@ -88,24 +106,28 @@ def _require(locked: Locked, facet: str, act: Act) -> None:
 
 
 def _stop(
-    locked: Locked, slate: Slate, facet: Facet, shown: Receipt, listed: Sequence[str]
+    locked: Locked, slate: Slate, facet: Facet, shown: Receipt, listed: Lines
 ) -> None:
     reasons = why_not_initial(
         slate,
         facet,
         person=locked.by.key,
         seen=(shown.checksum, shown.text_version),
-        except_for=listed,
+        except_for=listed.notes,
     )
     if listed:
-        reasons += why_not_list(slate, facet, person=locked.by.key, listed=listed)
+        notes = listed.notes
+        reasons += why_not_list(slate, facet, person=locked.by.key, listed=notes)
     locked.stop_for(reasons)
+    stray = set(listed.checks) - set(slate.stops)
+    if stray or (listed.checks and facet is not Facet.PRESS):
+        raise WrongMove("Only production lists a check, and only one that is at stop.")
     if facet in slate.live:
         raise WrongMove(f"The {facet.value} line is initialled already.")
 
 
 def _write(
-    locked: Locked, slate: Slate, facet: str, receipt: str, listed: Sequence[str]
+    locked: Locked, slate: Slate, facet: str, receipt: str, listed: Lines
 ) -> Initial:
     line = slate.line_for(Facet(facet))
     locked.role = line.station.value if line else ""
@@ -120,11 +142,12 @@ def _write(
         text_version=slate.text_version,
         receipt=receipt,
         sources=sources_seen(locked.item) if facet == Facet.CLEARANCE else "",
+        listed_checks=list(listed.checks),
         event=locked.event,
         at=locked.now,
     )
     if listed:
-        notes = Note.objects.filter(item=locked.item, key__in=listed)
+        notes = Note.objects.filter(item=locked.item, key__in=listed.notes)
         given.listed.set(notes)
         notes.update(listed_by=locked.by)
     return given

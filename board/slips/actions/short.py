@@ -88,7 +88,7 @@ def _stop(locked: Locked, slip: Slip, before: list[Initial]) -> None:
 
 
 def _listed_regions(locked: Locked, before: list[Initial]) -> list[Region]:
-    """Places that the conditioners listed, and of checks production listed."""
+    """Places that the conditioners listed."""
     notes = Note.objects.filter(listed_in__in=before).distinct()
     sheet = sheet_of(locked.item)
     regions = [region_of(note.mark, note.points, sheet) for note in notes]

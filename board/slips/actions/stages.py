@@ -13,7 +13,7 @@ from board.clippings.queries import list_digest, source_list
 from board.daybook.queries import happened_already
 from board.daybook.rules import Happened
 from board.errors import NotUnderstood, WrongMove
-from board.permits import Act, Facet, Role
+from board.permits import Act, Facet, Role, may
 from board.revisions.actions import number_it
 from board.revisions.models import Revision
 from board.slips.actions.locked import Locked, lock, put
@@ -22,6 +22,7 @@ from board.slips.rules.guards import why_not_send_up, why_not_stand_by
 from board.slips.rules.moves import DONE, Move, lapses
 from board.tissue.actions import blank_answer, end
 from board.tissue.models import Note
+from board.tissue.rules import BLOCKING
 
 
 @transaction.atomic
@@ -225,6 +226,18 @@ def _late_ones_open(locked: Locked) -> None:
         note.save()
 
 
+def _all_stet(locked: Locked) -> bool:
+    """Whether the art director may stand by for the artist: every line was stet."""
+    issued = Note.objects.filter(
+        item=locked.item,
+        stage=locked.stage,
+        issued_at__isnull=False,
+        sort__in=BLOCKING,
+    )
+    states = set(issued.values_list("state", flat=True))
+    return Role.ART_DIRECTOR in locked.roles and states == {Note.State.STET}
+
+
 @transaction.atomic
 def stand_by(*, by: Person, item: Item, event: str) -> None:
     """Show the same picture again (T2b), when nothing issued is still open."""
@@ -232,7 +245,7 @@ def stand_by(*, by: Person, item: Item, event: str) -> None:
     locked = lock(item, by=by, event=event, role=role)
     if happened_already(locked.book.key, locked.event):
         return
-    if Role.ART_DIRECTOR not in locked.roles:
+    if not may(Act.SEND_UP, locked.roles) and not _all_stet(locked):
         locked.require(Act.SEND_UP)
     locked.stop_for(why_not_stand_by(locked.slate()))
     revision = locked.current()

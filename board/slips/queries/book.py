@@ -6,7 +6,9 @@ from accounts.models import Person
 from board.books.models import Book, Item, ItemText
 from board.books.queries import items_of_book
 from board.books.rules import Stage, Standing
+from board.continuity.queries import unexplained
 from board.permits import Role
+from board.readings.queries import readings_on
 from board.revisions.models import Revision
 from board.slips.models import BookInitial, BookSlip
 from board.slips.queries.sentences import Knows, knows, told
@@ -98,6 +100,14 @@ def why_not_open(book: Book, stage: Stage, to: Knows) -> list[str]:
     late = Note.objects.filter(item__book=book, state=Note.State.LATE)
     for note in late.select_related("item", "by"):
         reasons.append(f"{note.item.label}: a late note of {note.by.initials} waits.")
+    if stage is Stage.FINAL:
+        reasons += [
+            f"{odd.item.label}: {odd.thing} is {odd.value}, elsewhere {odd.usual}; nobody "
+            "said why."
+            for odd in unexplained(book)
+        ]
+        if not readings_on(book):
+            reasons.append("No reading was held on exactly these pictures and words.")
     return reasons
 
 

@@ -154,8 +154,7 @@ def _slip_acts(
     acts: list[str] = []
     if may(Act.ISSUE_SHEET, roles) and not why_not_issue(slate):
         acts.append("issue_sheet")
-    artist = may(Act.SEND_UP, roles) or Role.ART_DIRECTOR in roles
-    if artist and not why_not_stand_by(slate):
+    if may(Act.SEND_UP, roles) and not why_not_stand_by(slate):
         acts.append("stand_by")
     for facet in facets_of(roles, studio=item.book.is_studio):
         acts += _facet_acts(slate, facet, person, roles)

@@ -113,15 +113,23 @@ def _sentence(reason: Reason, slate: Slate, row: ItemStage | None, to: Knows) ->
         return _about_note(reason.why, reason.note, slate, to)
     if reason.line is not None:
         return _about_line(reason.why, reason.line, slate, to)
+    if reason.source is not None or reason.held is not None or reason.check:
+        return _about_picture(reason, slate, to)
+    if reason.why is Why.WITH_THE_ARTIST:
+        return _with_the_artist(reason.count, since, to)
+    return PLAIN[reason.why].format(count=reason.count, standing=slate.standing.value)
+
+
+def _about_picture(reason: Reason, slate: Slate, to: Knows) -> str:
+    """A source, a hold or a check, whichever the reason is about."""
     if reason.source is not None:
         source, day = reason.source, to.day(reason.source.since)
         return f"Source {source.code} is {source.clearance} since {day}."
     if reason.held is not None:
         by = to.initials.get(reason.held.person, reason.held.role.value)
         return f"Held by {by} since {to.day(reason.held.since)}: {reason.held.reason}"
-    if reason.why is Why.WITH_THE_ARTIST:
-        return _with_the_artist(reason.count, since, to)
-    return PLAIN[reason.why].format(count=reason.count, standing=slate.standing.value)
+    listed = " (listed)" if reason.check in slate.listed_checks else ""
+    return f"Check at stop: {reason.check}{listed}"
 
 
 PLAIN = {

@@ -8,6 +8,7 @@ from django.db.models import OuterRef, Subquery
 from board.books.models import Book, Item, ItemStage, ItemText
 from board.books.queries import items_of_book, latest_open
 from board.books.rules import Stage, Standing
+from board.checks.queries import stops
 from board.clippings.queries import uncleared
 from board.permits import Facet, Role
 from board.revisions.models import Revision
@@ -74,7 +75,9 @@ class _Facts:
         self.live, self.lapsed = _initials(items)
         self.holds = _holds(items)
         self.rulings = _rulings(items)
-        self.uncleared = _uncleared(items)
+        final = [item for item in items if _is_final(item)]
+        self.uncleared = _uncleared(final)
+        self.stops = stops(final)
 
     def slate(self, item: Item, row: ItemStage, notes: list[Note]) -> Slate:
         stage = Stage(row.stage)
@@ -94,6 +97,7 @@ class _Facts:
             open_clashes=clashes,
             lapsed=self.lapsed.get((item.pk, stage), {}),
             uncleared=self.uncleared.get(item.pk, ()),
+            stops=self.stops.get(item.pk, ()) if stage is Stage.FINAL else (),
         )
 
     def _pairs(self, item: Item, notes: list[Note]) -> tuple[int, int]:
@@ -173,6 +177,7 @@ def _given(row: Initial) -> Given:
         checksum=row.bound_sha256,
         text_version=row.text_version,
         listed=frozenset(note.key for note in row.listed.all()),
+        checks=frozenset(row.listed_checks),
         at=row.at,
     )
 
@@ -189,10 +194,9 @@ def _holds(items: Sequence[Item]) -> dict[int, list[Held]]:
 
 def _uncleared(items: Sequence[Item]) -> dict[int, tuple[SourceFact, ...]]:
     """Sources that still block an OK; only final asks for them."""
-    final = [item for item in items if _is_final(item)]
     return {
         item: tuple(SourceFact(one.code, one.clearance, one.since) for one in found)
-        for item, found in uncleared(final).items()
+        for item, found in uncleared(items).items()
     }
 
 

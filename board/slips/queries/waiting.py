@@ -56,6 +56,8 @@ def _reasons(slate: Slate, row: ItemStage, to: Knows) -> Iterable[str]:
         yield f"{_some(slate.unruled_pairs, 'pair')} of directions to rule"
     if may(Act.ISSUE_SHEET, to.roles) and _sheet_due(slate):
         yield "a note sheet is ready to go out"
+    if Role.PUBLISHER in to.roles:
+        yield from _told_of_sources(slate)
     yield from _to_close(slate, to)
     yield from _to_initial(slate, to)
 
@@ -76,6 +78,13 @@ def _sheet_due(slate: Slate) -> bool:
         return False
     listed = slate.listed
     return any(not note.answer and note.key not in listed for note in slate.blocking)
+
+
+def _told_of_sources(slate: Slate) -> Iterable[str]:
+    """A source that turned after the hand-over moves nothing: it is told."""
+    if slate.standing is Standing.HANDED_OVER:
+        for source in slate.uncleared:
+            yield f"handed over, and source {source.code} is {source.clearance}"
 
 
 def _to_close(slate: Slate, to: Knows) -> Iterable[str]:

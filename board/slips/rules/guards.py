@@ -38,6 +38,7 @@ class Why(StrEnum):
     NO_OWN_DIRECTION = "no own direction"
     ISSUED_OPEN = "issued line open"
     SOURCE = "source not cleared"
+    CHECK = "check at stop"
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,7 @@ class Reason:
     held: Held | None = None
     count: int = 0
     source: SourceFact | None = None
+    check: str = ""
 
 
 WITH_ARTIST = frozenset({Standing.AT_THE_TABLE, Standing.RETURNED})
@@ -66,6 +68,7 @@ def why_not_ok(slate: Slate) -> list[Reason]:
     reasons += [Reason(Why.HELD, held=held) for held in slate.holds]
     reasons += [Reason(Why.WITH_EDITOR, note=note) for note in slate.with_editor]
     reasons += [Reason(Why.OPEN_NOTE, note=note) for note in slate.blocking]
+    reasons += [Reason(Why.CHECK, check=check) for check in slate.stops]
     reasons += _sources(slate)
     reasons += [
         Reason(Why.LINE_MISSING, line=line) for line in _group_order(slate.missing())
@@ -86,6 +89,7 @@ def why_not_ok_as_corrected(slate: Slate) -> list[Reason]:
         reason
         for reason in why_not_ok(slate)
         if not (reason.note and reason.note.key in slate.listed)
+        and not (reason.check and reason.check in slate.listed_checks)
     ]
 
 

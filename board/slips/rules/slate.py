@@ -46,6 +46,7 @@ class Given:
     checksum: str
     text_version: int
     listed: frozenset[str] = frozenset()
+    checks: frozenset[str] = frozenset()
     at: datetime | None = None
 
 
@@ -85,6 +86,7 @@ class Slate:
     open_clashes: int = 0
     lapsed: dict[Facet, str] = field(default_factory=dict)
     uncleared: tuple[SourceFact, ...] = ()
+    stops: tuple[str, ...] = ()
 
     @property
     def must(self) -> tuple[Line, ...]:
@@ -102,6 +104,11 @@ class Slate:
     def listed(self) -> frozenset[str]:
         """Notes that a live OK as corrected lists."""
         return frozenset().union(*(given.listed for given in self.live.values()))
+
+    @property
+    def listed_checks(self) -> frozenset[str]:
+        """Checks at stop that a live OK as corrected lists."""
+        return frozenset().union(*(given.checks for given in self.live.values()))
 
     def line_for(self, facet: Facet) -> Line | None:
         return next((line for line in self.lines if line.facet is facet), None)
