@@ -17,6 +17,7 @@ from board.slips.actions import clearances
 from board.slips.models import Initial
 from board.slips.queries.record import daybook_for
 from board.slips.queries.sentences import why_not_ok_told
+from board.slips.queries.waiting import waiting_for
 from tests import make
 from tests.clippings.conftest import Desk
 
@@ -113,6 +114,8 @@ def test_on_a_handed_over_item_it_is_recorded_and_nothing_moves(desk: Desk) -> N
     assert "clearance" in desk.live()
     told = daybook_for(desk.cast.publisher, desk.book)[-1].sentence
     assert "handed over already: 8-9" in told
+    waiting = [one.why for one in waiting_for(desk.cast.publisher)]
+    assert "handed over, and source C05 is refused" in waiting
 
 
 def test_clearance_is_carried_when_the_source_list_is_the_same(desk: Desk) -> None:
