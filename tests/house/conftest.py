@@ -2,10 +2,14 @@
 
 import pytest
 
+from tests.house import sources
 from tests.house.world import World, build
 
 
 @pytest.fixture
 def world(db: None) -> World:
     """A book in the thick of it, with one of everything that has an address."""
-    return build()
+    made = build()
+    sources.source(made)
+    sources.thing(made)
+    return made

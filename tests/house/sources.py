@@ -1,4 +1,4 @@
-"""One source, use, offer and thing, made when a door needs it, by nobody's act."""
+"""One source, use, offer and thing, kept once made, by nobody's act."""
 
 from board.clippings.actions import offer_use
 from board.clippings.models import Clipping, OfferedUse, Use
@@ -40,6 +40,9 @@ def offer(world: World) -> OfferedUse:
 
 
 def thing(world: World) -> Thing:
-    return Thing.objects.create(
-        book=world.book, name=make.event(), by=world.cast.editor, at=make.NOW
+    made, _new = Thing.objects.get_or_create(
+        book=world.book,
+        name="coat",
+        defaults={"by": world.cast.editor, "at": make.NOW},
     )
+    return made

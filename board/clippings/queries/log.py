@@ -42,7 +42,7 @@ def as_pdf(book: Book, now: datetime) -> bytes:
     head, title, text = _style(15), _style(10.5, spaceBefore=8), _style(8.5)
     story: list[Any] = [
         Paragraph(f"Permissions log: {escape(book.title)}", head),
-        Paragraph(f"As of {now:%Y-%m-%d %H:%M} UTC. {escape(CAUTION)}", text),
+        Paragraph(f"As of {now:%Y-%m-%d} (UTC). {escape(CAUTION)}", text),
         Spacer(1, 4 * mm),
     ]
     rows = as_dicts(log_rows(book))
