@@ -8,6 +8,7 @@ from django_tasks import task
 from board.checks.actions import CHECK
 from board.checks.models import CheckRun
 from board.checks.queries import recipe_of, terms_of
+from board.checks.rules import Terms
 from board.checks.rules.judging import judge
 from board.errors import NotUnderstood
 from board.repro import leases, store
@@ -19,7 +20,7 @@ from board.revisions.queries import sheet_of
 NO_TRIM = (
     "The book has no trim size, so nothing can be measured. Set it, then look again."
 )
-MOST_SKIP_MM = 1.0
+STRAIGHT_SKIP_MM, LEAST_SKIP_MM, MOST_SKIP_MM = 0.2, 0.4, 1.0
 
 
 @task()
@@ -50,7 +51,7 @@ def _check(lease: Lease) -> None:
         double=terms.double,
         gutter_mm=terms.gutter_mm,
         type_boxes=[box for box in terms.boxes if box["sort"] == "type"],
-        skip_mm=max(0.4, min(terms.error_bar_mm, MOST_SKIP_MM)),
+        skip_mm=_skip_mm(terms),
         profile=profile,
         ink_limit=terms.ink_limit,
     )
@@ -65,6 +66,13 @@ def _check(lease: Lease) -> None:
         lease.finish(step="ready", findings=findings, picture=onto)
         if same:
             _forget_older(run)
+
+
+def _skip_mm(terms: Terms) -> float:
+    """How far inside the bleed edge a strip may begin: as far as the laying is off."""
+    if terms.declared in {"bled", "trimmed"}:
+        return STRAIGHT_SKIP_MM
+    return max(LEAST_SKIP_MM, min(terms.error_bar_mm, MOST_SKIP_MM))
 
 
 def _forget_older(run: CheckRun) -> None:

@@ -10,7 +10,9 @@ from board.imaging.colour import Bytes, Doubles
 WHITE = 238  # darkest channel that may still be bare paper
 FALL = 4.0  # how much darker than its begin a strip may get
 SEGMENT_MM = 2.0
-LEAST_MM, LEAST_PX = 0.3, 1.9
+LEAST_MM, LEAST_PX = 0.3, 1.2
+RINGING_PX = 1.9  # how far a shot's own edge may ring
+STRAIGHT_MM = 0.2  # a skip up to this: the picture ends with the sheet, nothing rings
 BEYOND_MM = 4.0  # how far past the bleed a strip may still end
 LEAST_SHARE = 0.25
 STEP = 5.0
@@ -109,7 +111,8 @@ def _strip(
             for at in range(bare.shape[1])
         ]
     )
-    short = (depths >= max(LEAST_MM, LEAST_PX / px_per_mm)) & (depths <= limit)
+    least_px = LEAST_PX if skip <= STRAIGHT_MM else RINGING_PX
+    short = (depths >= max(LEAST_MM, least_px / px_per_mm)) & (depths <= limit)
     if short.mean() < LEAST_SHARE:
         return None
     where = np.flatnonzero(short)

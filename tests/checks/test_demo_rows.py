@@ -70,6 +70,7 @@ def findings(
         gutter_mm=9.525,
         type_boxes=[box for box in boxes if box["sort"] == "type"],
         profile=profile,
+        skip_mm=0.4 if shot else 0.2,
     )
     first, last = (int(page) for page in item.split("-"))
     terms = Terms(
