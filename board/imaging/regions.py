@@ -15,7 +15,7 @@ NEAR = 0.004
 LEAST = 40e-6
 MOST = 60
 FAINTEST = 0.065
-PLAIN, STEP = 5.0, 0.55
+PLAIN, STEP = 5.0, 0.7
 
 Pixels = tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]
 Labels = npt.NDArray[np.int32]
@@ -118,13 +118,16 @@ def _stands_out(
     mask = np.zeros(field.shape[:2], np.uint8)
     mask[piece[0] - top, piece[1] - left] = 1
     mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, _disc(4))
-    inside = (mask > 0) & (cv2.erode(mask, _disc(6)) == 0)
-    outside = (cv2.dilate(mask, _disc(9)) > 0) & (cv2.dilate(mask, _disc(4)) == 0)
+    core = cv2.erode(mask, _disc(3))
+    inside = ((core if core.sum() > 40 else mask) > 0) & (
+        cv2.erode(mask, _disc(11)) == 0
+    )
+    outside = (cv2.dilate(mask, _disc(12)) > 0) & (cv2.dilate(mask, _disc(4)) == 0)
     outside &= (known[here] > 0) & ~kept[here]
     if inside.sum() < 20 or outside.sum() < 20:
         return True
     step = np.median(field[inside], axis=0) - np.median(field[outside], axis=0)
-    level = np.median(field[mask > 0], axis=0)
+    level = np.median(field[inside], axis=0)
     return bool(np.linalg.norm(step) > STEP * np.linalg.norm(level))
 
 

@@ -9,13 +9,23 @@ from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
-from skimage import data
 
 from board.imaging.colour import delta_e_2000, srgb_to_lab
+from tests.bench.imaging_art import (
+    SIZE,
+    Picture,
+    artwork,
+    blob,
+    colour,
+    dice,
+    displaced,
+    noise,
+    painted,
+    pencilled,
+    photographed,
+    smooth_field,
+)
 
-SIZE = (2000, 1000)
-PHOTOS = ("astronaut", "chelsea", "coffee", "rocket", "retina", "immunohistochemistry")
-Picture = np.ndarray
 Box = tuple[float, float, float, float]
 
 
@@ -31,142 +41,6 @@ class Pair:
     across: bool = False
     edits: tuple[tuple[Box, str], ...] = ()
     drift: Picture | None = field(default=None, repr=False)
-
-
-def dice(*seeds: int) -> np.random.Generator:
-    return np.random.default_rng(seeds)
-
-
-def noise(rng: np.random.Generator, size: tuple[int, int], grain: float) -> Picture:
-    """Give smooth noise of unit spread, lumps of about `grain` pixels."""
-    w, h = size
-    small = rng.normal(size=(max(2, int(h / grain)) + 2, max(2, int(w / grain)) + 2))
-    out = cv2.resize(small.astype(np.float32), (w, h), interpolation=cv2.INTER_CUBIC)
-    return (out - out.mean()) / max(float(out.std()), 1e-6)
-
-
-def blob(rng: np.random.Generator, x: float, y: float, r: float) -> Picture:
-    """Give the outline of one lumpy shape as whole points."""
-    turns = np.linspace(0, 2 * np.pi, 60, endpoint=False)
-    radius = np.full(60, r)
-    for k in range(2, 6):
-        radius += r * rng.normal() * 0.3 / k * np.cos(k * turns + rng.uniform(0, 6.3))
-    flat = rng.uniform(0.5, 1)
-    tilt = rng.uniform(0, np.pi)
-    px, py = radius * np.cos(turns), radius * np.sin(turns) * flat
-    out = np.column_stack(
-        [
-            x + px * np.cos(tilt) - py * np.sin(tilt),
-            y + px * np.sin(tilt) + py * np.cos(tilt),
-        ]
-    )
-    return out.astype(np.int32)
-
-
-def _colour(rng: np.random.Generator) -> tuple[float, ...]:
-    hue, sat, light = rng.uniform(0, 180), rng.uniform(20, 200), rng.uniform(50, 245)
-    hsv = np.array([[[hue, sat, light]]], np.uint8)
-    return tuple(float(v) for v in cv2.cvtColor(hsv, cv2.COLOR_HSV2RGB)[0, 0])
-
-
-def painted(rng: np.random.Generator, *, texture: float = 1.0) -> Picture:
-    """Paint a spread of shapes, strokes and marks; texture 0 leaves it flat."""
-    w, h = SIZE
-    top, low = np.array(_colour(rng)), np.array(_colour(rng))
-    slope = np.linspace(0, 1, h)[:, None, None]
-    out = (top * (1 - slope) + low * slope) * np.ones((1, w, 1))
-    out = np.ascontiguousarray(out * 0.5 + 110, dtype=np.float32)
-    for _ in range(int(rng.integers(18, 45))):
-        r = float(np.exp(rng.uniform(np.log(25), np.log(260))))
-        shape = blob(rng, rng.uniform(0, w), rng.uniform(0, h), r)
-        mask = np.zeros((h, w), np.float32)
-        cv2.fillPoly(mask, [shape], 1.0, lineType=cv2.LINE_AA)
-        wash = np.array(_colour(rng), np.float32)
-        shade = noise(rng, SIZE, r) if texture else np.zeros((h, w), np.float32)
-        layer = wash[None, None] * (1 + 0.08 * texture * shade[..., None])
-        cover = mask[..., None] * rng.uniform(0.7, 1)
-        out = out * (1 - cover) + layer * cover
-    for _ in range(int(rng.integers(20, 60))):
-        start = rng.uniform([0, 0], [w, h])
-        steps = np.cumsum(rng.normal(0, rng.uniform(5, 30), (12, 2)), axis=0)
-        line = (start + steps).astype(np.int32)
-        ink = tuple(0.6 * v for v in _colour(rng))
-        pen = int(rng.integers(1, 7))
-        cv2.polylines(
-            out, [line], isClosed=False, color=ink, thickness=pen, lineType=cv2.LINE_AA
-        )
-    if texture:
-        out *= (
-            1
-            + 0.035 * texture * (noise(rng, SIZE, 2.5) + noise(rng, SIZE, 9))[..., None]
-        )
-    return np.clip(out, 0, 255).astype(np.uint8)
-
-
-def photographed(rng: np.random.Generator) -> Picture:
-    """Turn one of scikit-image's samples into something brushed, 2:1."""
-    picture = getattr(data, PHOTOS[int(rng.integers(len(PHOTOS)))])()
-    rows, columns = picture.shape[:2]
-    tall = min(rows, columns // 2)
-    y = int(rng.integers(0, rows - tall + 1))
-    x = int(rng.integers(0, columns - 2 * tall + 1))
-    out = cv2.resize(
-        picture[y : y + tall, x : x + 2 * tall], SIZE, interpolation=cv2.INTER_CUBIC
-    )
-    out = cv2.bilateralFilter(out, 9, 40, 9).astype(np.float32)
-    out *= 1 + 0.03 * (noise(rng, SIZE, 2.5) + noise(rng, SIZE, 8))[..., None]
-    return np.clip(out, 0, 255).astype(np.uint8)
-
-
-def artwork(rng: np.random.Generator) -> Picture:
-    """Give one picture of any manner."""
-    pick = int(rng.integers(4))
-    if pick == 0:
-        return photographed(rng)
-    return painted(rng, texture=(1.0, 0.6, 0.0)[pick - 1])
-
-
-def pencilled(
-    rng: np.random.Generator,
-    picture: Picture,
-    *,
-    wobble: float = 1.0,
-    lost: float = 0.15,
-) -> Picture:
-    """Draw the picture's edges in pencil on paper, a little off and not all of them."""
-    lab = cv2.cvtColor(picture, cv2.COLOR_RGB2LAB).astype(np.float32)
-    edge = np.zeros(picture.shape[:2], np.float32)
-    for channel in cv2.split(lab):
-        smooth = cv2.GaussianBlur(channel, (0, 0), 4)
-        grad = np.hypot(cv2.Sobel(smooth, -1, 1, 0), cv2.Sobel(smooth, -1, 0, 1))
-        edge = np.maximum(edge, grad)
-    edge /= np.percentile(edge, 97)
-    thin = edge - cv2.GaussianBlur(edge, (0, 0), 6)
-    line = np.clip(thin * 2.5, 0, 1)
-    line = cv2.GaussianBlur(np.clip(line * 1.6 - 0.3, 0, 1), (0, 0), 0.9)
-    line *= noise(rng, SIZE, 150) > np.percentile(noise(rng, SIZE, 150), 100 * lost)
-    line *= 0.75 + 0.2 * noise(rng, SIZE, 3)
-    line = displaced(line, smooth_field(rng, wobble, 160))
-    grey = 238 - 150 * np.clip(line, 0, 1) + 2.5 * noise(rng, SIZE, 2)
-    paper = np.array([1.0, 0.99, 0.955])
-    return np.clip(grey[..., None] * paper, 0, 255).astype(np.uint8)
-
-
-def smooth_field(rng: np.random.Generator, amount: float, grain: float) -> Picture:
-    """Give a smooth displacement of `amount` pixels spread, (rows, columns, 2)."""
-    return np.dstack([noise(rng, SIZE, grain), noise(rng, SIZE, grain)]) * amount
-
-
-def displaced(picture: Picture, field_: Picture) -> Picture:
-    h, w = picture.shape[:2]
-    x, y = np.meshgrid(np.arange(w, dtype=np.float32), np.arange(h, dtype=np.float32))
-    return cv2.remap(
-        picture,
-        x + field_[..., 0].astype(np.float32),
-        y + field_[..., 1].astype(np.float32),
-        cv2.INTER_CUBIC,
-        borderMode=cv2.BORDER_REFLECT,
-    )
 
 
 def shot(  # noqa: PLR0913 a shot is all of these
@@ -254,15 +128,15 @@ def edited(rng: np.random.Generator, picture: Picture, how: str) -> tuple[Pictur
     cv2.fillPoly(mask, [blob(rng, x, y, r)], 1.0, lineType=cv2.LINE_AA)
     soft = cv2.GaussianBlur(mask, (0, 0), 1.5)[..., None]
     base = picture.astype(np.float32)
+    wash = np.array(colour(rng)) * (1 + 0.05 * noise(rng, SIZE, 20)[..., None])
+    other = wash
     if how == "faint":
         other = _recoloured(rng, picture, mask > 0.5)
-        out = base * (1 - soft) + other * soft
     elif how == "moved":
-        shift = np.roll(base, (int(0.7 * r), int(1.3 * r)), axis=(0, 1))
-        out = base * (1 - soft) + shift * soft
-    else:
-        wash = np.array(_colour(rng)) * (1 + 0.05 * noise(rng, SIZE, 20)[..., None])
-        out = base * (1 - soft) + wash * soft
+        other = np.roll(base, (int(0.7 * r), int(1.3 * r)), axis=(0, 1))
+        if np.abs(other - base)[mask > 0.5].mean() < 25:  # nothing there to move
+            other = wash
+    out = base * (1 - soft) + other * soft
     ys, xs = np.nonzero(mask > 0.5)
     box = (xs.min() / w, ys.min() / h, np.ptp(xs) / w, np.ptp(ys) / h)
     return np.clip(out, 0, 255).astype(np.uint8), box
