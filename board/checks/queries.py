@@ -24,6 +24,7 @@ from board.revisions.queries import require_seen, scope_of
 
 SIDES = ("x", "y", "width", "height")
 INK_LIMIT = 300.0
+SMALLEST_WINDOW, LONG = 140.0, 8.0
 WAITING = "The checks of this picture are on their way."
 NEVER = "This picture was not checked yet. It is checked as soon as it is laid."
 
@@ -205,6 +206,7 @@ class Crop:
     place: Place
     view: str
     mark: Place
+    where: str
 
 
 def told_on_sheet(
@@ -227,7 +229,15 @@ def _crop(place: Place, rect: Rect) -> Crop:
         "width": place["width"] / rect.width * 1000,
         "height": place["height"] / rect.height * 1000,
     }
-    wide, high = (min(1000.0, max(120.0, mark[s] * 1.5)) for s in ("width", "height"))
-    left = min(max(0.0, mark["x"] + mark["width"] / 2 - wide / 2), 1000 - wide)
-    top = min(max(0.0, mark["y"] + mark["height"] / 2 - high / 2), 1000 - high)
-    return Crop(place, f"{left:.1f} {top:.1f} {wide:.1f} {high:.1f}", mark)
+    side = _window(mark["width"], mark["height"])
+    left = min(max(0.0, mark["x"] + mark["width"] / 2 - side / 2), 1000 - side)
+    top = min(max(0.0, mark["y"] + mark["height"] / 2 - side / 2), 1000 - side)
+    where = f"{place['x']:.1%} from the left, {place['y']:.1%} from the top"
+    return Crop(place, f"{left:.1f} {top:.1f} {side:.1f} {side:.1f}", mark, where)
+
+
+def _window(wide: float, high: float) -> float:
+    """A long thin place is shown by its middle, any other whole."""
+    short, long = sorted((wide, high))
+    side = long * 1.5 if long <= LONG * max(short, 1.0) else short * 4
+    return min(1000.0, max(SMALLEST_WINDOW, side))
