@@ -189,6 +189,21 @@ def test_two_sources_on_one_place_are_both_counted(desk: Desk) -> None:
     assert [round(one.cm2, 1) for one in told] == [12.9, 12.9]
 
 
+def test_a_place_marked_later_is_that_of_the_use_known_before(desk: Desk) -> None:
+    source = desk.enter()
+    known = clearances.mark_use(
+        by=desk.cast.illustrator,
+        clipping=source,
+        item=desk.item,
+        draft=UseDraft(),
+        event=make.event(),
+    )
+    assert desk.mark(source).pk == known.pk
+    assert told_of_book(desk.book)[0].unplaced == 0
+    desk.mark(source)
+    assert round(told_of_book(desk.book)[0].cm2, 1) == 25.8
+
+
 def test_a_use_on_another_books_item_is_refused(desk: Desk) -> None:
     other = make.book(title="Other").items.get(label="8-9")
     make.credit(on=other.book, who=desk.cast.illustrator, role=Role.ILLUSTRATOR)

@@ -68,24 +68,29 @@ def write_use(
     event: str,
     now: datetime,
 ) -> Use:
-    """Write where a source lies; the caller asked permits and settles."""
+    """Write where a source lies; the caller asked permits and settles.
+
+    A place marked now is taken for one that was known only by its item before.
+    """
     if clipping.book_id != item.book_id:
         raise NotUnderstood("That source belongs to another book.")
     if draft.first_shown and draft.first_shown.item_id != item.pk:
         raise NotUnderstood("That picture belongs to another item.")
     points = [list(point) for point in draft.points]
     outline(draft.mark, points)
-    return Use.objects.create(
+    known = Use.objects.filter(
         clipping=clipping,
         item=item,
-        mark=draft.mark,
-        points=points,
-        how=draft.how,
+        mark="",
         first_shown=draft.first_shown,
-        by=by,
-        at=now,
-        event=event,
-    )
+        gone_from=None,
+        taken_off_at=None,
+    ).first()
+    use = known or Use(clipping=clipping, item=item, first_shown=draft.first_shown)
+    use.mark, use.points, use.how = draft.mark, points, draft.how
+    use.by, use.at, use.event = by, now, event
+    use.save()
+    return use
 
 
 def end_use(use: Use, *, gone_from: Revision | None, now: datetime) -> Use:

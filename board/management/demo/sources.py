@@ -21,6 +21,7 @@ KINDS = {
     "C05": "licensed",
     "C06": "family paper",
     "C07": "orphan",
+    "C08": "other",
     "C09": "orphan",
     "C10": "bought pattern paper",
 }
@@ -56,7 +57,7 @@ def _enter(story: Story, row: Facts) -> Clipping:
         "code": row["id"],
         "what": row["what"],
         "kind": KINDS.get(row["id"], "own painted paper"),
-        "remark": row["remark"],
+        "remark": row["remark"] if _is_known(row) else "",
     }
     made = enter_source(by=artist, book=book, draft=draft, event=story.event())
     first = row["clearance"][0]
@@ -68,14 +69,25 @@ def _enter(story: Story, row: Facts) -> Clipping:
     return made
 
 
+def _is_known(row: Facts) -> bool:
+    """Whether nothing about the source is found out later."""
+    return len(row["clearance"]) == 1 and "only_in" not in row
+
+
+def _because(row: Facts, state: str) -> str:
+    if state == "asked":
+        return ""
+    basis, remark = str(row["basis"]), str(row["remark"])
+    return basis.partition("(")[2].rstrip(")") or remark
+
+
 def _judge(story: Story, row: Facts, source: Clipping, state: str) -> None:
     rights = story.people["PH"]
-    because = row["remark"] if state in {"asked", "granted"} else row["basis"]
     change_clearance(
         by=rights,
         clipping=source,
         clearance=state,
-        because=because,
+        because=_because(row, state),
         event=story.event(),
     )
     if state == "granted" and row["id"] in GRANTS:
