@@ -2,8 +2,10 @@
 
 import os
 import tempfile
+from collections.abc import Callable
 from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from contextvars import copy_context
+from functools import partial
 from multiprocessing import get_context
 from pathlib import Path
 
@@ -11,6 +13,10 @@ from django.db import connections
 
 from accounts.models import Person
 from board.books.models import Item
+from board.checks.models import CheckRun
+from board.checks.tasks import check_revision
+from board.light_table.models import Comparison
+from board.light_table.tasks import compare_pair
 from board.repro import uploads
 from board.repro.store import checksum, part_path
 from board.revisions.actions.uploads import UploadDraft, arrived, start_upload
@@ -79,6 +85,29 @@ def prepare_all(revisions: list[Revision]) -> list[Revision]:
             why = revision.failure or revision.unlaid_because
             raise NotPrepared(f"{revision.item.label} {revision.stage}: {why}")
     return revisions
+
+
+def measure_all(revisions: list[Revision]) -> None:
+    """Compare and check pictures now, since later days of the calendar lean on it."""
+    pairs = Comparison.objects.filter(after__in=revisions, work="waiting")
+    runs = CheckRun.objects.filter(revision__in=revisions, work="waiting")
+    work = [
+        partial(compare_pair.call, key) for key in pairs.values_list("key", flat=True)
+    ]
+    work += [
+        partial(check_revision.call, key) for key in runs.values_list("key", flat=True)
+    ]
+    with ThreadPoolExecutor(HANDS) as hands:
+        coming = [hands.submit(copy_context().run, _alone, one) for one in work]
+        for one in coming:
+            one.result()
+
+
+def _alone(work: Callable[[], object]) -> None:
+    try:
+        work()
+    finally:
+        connections.close_all()
 
 
 def _prepare(key: str) -> None:

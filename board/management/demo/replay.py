@@ -10,6 +10,7 @@ from board.management.demo.pictures import (
     STAGES,
     Easel,
     Wanted,
+    measure_all,
     prepare_all,
     upload,
 )
@@ -17,7 +18,8 @@ from board.management.demo.story import Facts, Story
 from board.slips.actions import stages
 
 OPENS_ON = 26
-LAST_DAY = 130  # the short slip (day 131) is not an act of the replay yet
+LAST_DAY = 150
+MEASURED_FROM = 110  # finals are compared and checked before the calendar goes on
 
 Say = Callable[[str], None]
 
@@ -51,6 +53,10 @@ class Replay:
             "refuse": rounds.refuse,
             "stet": rounds.stet,
             "hold": rounds.hold,
+            "release": rounds.release,
+            "withdraw": rounds.withdraw,
+            "short slip": rounds.short_slip,
+            "book slip": rounds.book_slip,
             "clearance": sources.clearance,
             "reading": sources.reading,
             "sitting": self._nothing,
@@ -114,6 +120,8 @@ class Replay:
         for revision in prepare_all(came):
             sources.turn(story, revision, event["rev"])
             stages.send_up(by=by, revision=revision, event=story.event())
+        if event["day"] >= MEASURED_FROM:
+            measure_all(came)
 
 
 def _day(event: Facts) -> int:

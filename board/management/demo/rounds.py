@@ -2,11 +2,25 @@
 
 from accounts.models import Person
 from board.books.models import Item
+from board.books.queries import credits_of
+from board.books.rules import Stage
 from board.errors import WrongMove
 from board.management.demo.story import Facts, Story
 from board.revisions.models import Revision
-from board.slips.actions import holds, initials, notes, rulings, sheets
+from board.slips.actions import (
+    books,
+    holds,
+    initials,
+    notes,
+    rulings,
+    sheets,
+    short,
+)
+from board.slips.queries.book import book_standing
+from board.slips.queries.lines import holds_on
 from board.slips.queries.receipts import receipt_for
+from board.slips.queries.slates import slate_of
+from board.slips.rules.book import STATIONS
 from board.tissue.models import Note
 from board.tissue.rules import NoteDraft
 
@@ -174,7 +188,13 @@ def initial_as_corrected(story: Story, event: Facts) -> None:
             receipt=_receipt(by, item, event["stage"]),
             event=story.event(),
             listed=[story.raised[no].key for no in event["lines"]],
+            checks=_stops(item) if event.get("check_at_stop") else (),
         )
+
+
+def _stops(item: Item) -> tuple[str, ...]:
+    slate = slate_of(item)
+    return slate.stops if slate else ()
 
 
 def late_initial(story: Story, event: Facts) -> None:
@@ -221,5 +241,40 @@ def hold(story: Story, event: Facts) -> None:
             by=story.people[event["by"]],
             item=item,
             reason=event["reason"],
+            event=story.event(),
+        )
+
+
+def release(story: Story, event: Facts) -> None:
+    for item in story.items_of(event):
+        for held in holds_on(item):
+            holds.release(by=story.people[event["by"]], held=held, event=story.event())
+
+
+def withdraw(story: Story, event: Facts) -> None:
+    notes.withdraw(
+        by=story.people[event["by"]],
+        note=story.note(event["note"]),
+        event=story.event(),
+    )
+
+
+def short_slip(story: Story, event: Facts) -> None:
+    for item in story.items_of(event):
+        short.short_slip(by=story.people[event["by"]], item=item, event=story.event())
+
+
+def book_slip(story: Story, event: Facts) -> None:
+    book = story.the_book()
+    for who in event["by"]:
+        by = story.people[who]
+        role = next(role for role in STATIONS if role in credits_of(by, book))
+        shown = book_standing(book, Stage.FINAL, by)
+        books.initial_book(
+            by=by,
+            book=book,
+            stage=Stage.FINAL,
+            list_hash=shown.list_hash,
+            role=role.value,
             event=story.event(),
         )

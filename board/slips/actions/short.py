@@ -92,8 +92,7 @@ def _listed_regions(locked: Locked, before: list[Initial]) -> list[Region]:
     notes = Note.objects.filter(listed_in__in=before).distinct()
     sheet = sheet_of(locked.item)
     regions = [region_of(note.mark, note.points, sheet) for note in notes]
-    checks = [Region(*place) for initial in before for place in initial.listed_checks]
-    return [region for region in regions if region is not None] + checks
+    return [region for region in regions if region is not None]
 
 
 def _proof(locked: Locked, now: Revision, seen: str, listed: list[Region]) -> str:

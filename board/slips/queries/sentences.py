@@ -129,7 +129,7 @@ def _about_picture(reason: Reason, slate: Slate, to: Knows) -> str:
         by = to.initials.get(reason.held.person, reason.held.role.value)
         return f"Held by {by} since {to.day(reason.held.since)}: {reason.held.reason}"
     listed = " (listed)" if reason.check in slate.listed_checks else ""
-    return f"Check at stop: {reason.check}{listed}"
+    return f"{reason.check}{listed}"
 
 
 PLAIN = {
