@@ -17,7 +17,7 @@ import numpy as np
 import pyvips
 from PIL import Image, ImageCms
 
-from board.errors import NotFound, NotUnderstood, TooLarge
+from board.errors import NotUnderstood, TooLarge
 from board.imaging.colour import Bytes, Floats, delta_e_2000, srgb_to_lab
 from board.imaging.press import each_colour, ink_sum
 from board.repro import store
@@ -155,10 +155,8 @@ def stand_in() -> bytes:
 
 
 def profile_path(sha256: str) -> Path:
-    """Give the place of a kept profile, there or not."""
-    if not store.CHECKSUM.fullmatch(sha256):
-        raise NotFound
-    return store.data_folder() / "profiles" / f"{sha256}.icc"
+    """Give the place of a kept profile, there or not; it lies with the originals."""
+    return store.original_path(sha256)
 
 
 def keep_profile(body: bytes) -> tuple[str, str]:
@@ -183,6 +181,5 @@ def keep_profile(body: bytes) -> tuple[str, str]:
         fresh.write_bytes(body)
         limits = Limits(memory=600 * MIB, cpu_s=15, wall_s=30, file=1 * MIB)
         name = run_limited("read_profile", {"path": str(fresh)}, limits)["name"]
-    with store.whole_file(profile_path(sha256)) as kept:
-        kept.write_bytes(body)
+        store.keep_original(fresh, sha256)
     return sha256, str(name)

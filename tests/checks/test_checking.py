@@ -1,7 +1,7 @@
 """From a laid picture to its checks, again when boxes or settings change."""
 
+import hashlib
 import re
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -267,4 +267,4 @@ def test_a_broken_profile_is_refused_by_the_darkroom(cast: Cast, book: Book) -> 
     draft = ConditionDraft(**{**DRAFT.__dict__, "profile": bytes(body)})
     with pytest.raises(NotUnderstood, match="no colour profile that can be used"):
         set_condition(by=cast.editor, book=book, draft=draft)
-    assert not list(Path(store.data_folder()).glob("profiles/*.tmp*"))
+    assert not profile_path(hashlib.sha256(bytes(body)).hexdigest()).exists()

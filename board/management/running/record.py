@@ -9,6 +9,7 @@ from django.db.migrations.recorder import MigrationRecorder
 from django.db.models import Model
 
 from board.books.models import ItemStage
+from board.checks.models import PrintingCondition
 from board.clippings.models import ClippingPhoto
 from board.daybook.models import Entry
 from board.revisions.models import Revision
@@ -66,7 +67,9 @@ def originals_named(using: str) -> set[str]:
     """Give the checksums of every original the record still stands on."""
     kept = Revision.objects.using(using).filter(put_away_at=None)
     photos = ClippingPhoto.objects.using(using).values_list("sha256", flat=True)
-    return {*kept.values_list("sha256", flat=True), *photos}
+    presses = PrintingCondition.objects.using(using).exclude(profile_sha256="")
+    profiles = presses.values_list("profile_sha256", flat=True)
+    return {*kept.values_list("sha256", flat=True), *photos, *profiles}
 
 
 def differences(before: dict[str, Any], after: dict[str, Any]) -> list[str]:
