@@ -25,7 +25,8 @@ class Command(BaseCommand):
         return [path.stem for path in BENCHES.glob("[a-z]*.py") if _is_bench(path)]
 
     def handle(self, *args: Any, **options: Any) -> None:
-        words = [sys.executable, "-m", f"tests.bench.{options['what']}"]
+        module = self.names()[options["what"]]
+        words = [sys.executable, "-m", f"tests.bench.{module}"]
         done = subprocess.run(  # noqa: S603 - our own module, by fixed name
             [*words, *options["words"]], cwd=settings.BASE_DIR, check=False
         )
