@@ -183,7 +183,7 @@ ROOMS = [
     Door("viewing:slip-act", of=slip("issue_sheet"), may=MAY[Act.ISSUE_SHEET]),
     Door("viewing:slip-act", "POST", slip("issue_sheet"), 409, MAY[Act.ISSUE_SHEET], body=event()),
     Door("viewing:slip-act", "POST", slip("hold"), 302, MAY[Act.HOLD] - {R.PUBLISHER}, body=event(words="Wait.")),
-    Door("viewing:slip-act", "POST", slip("stand_by"), 409, frozenset({R.ILLUSTRATOR, R.ART_DIRECTOR}), body=event()),
+    Door("viewing:slip-act", "POST", slip("stand_by"), 409, ONLY_ARTIST, body=event()),
     Door("viewing:slip-act-on", of=slip("initial", "fit"), may=MAY[Act.INITIAL]),
     Door("viewing:slip-act-on", "POST", slip("waive_stage", "final"), 302, MAY[Act.WAIVE_STAGE], body=event(words="No need.")),
     Door("viewing:slip-act-on", "POST", slip("open_stage", "final"), 409, MAY[Act.OPEN_STAGE], body=event()),
