@@ -1,0 +1,89 @@
+"""`compare`: two files in, how they lie and what changed out."""
+
+import json
+from io import StringIO
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+from django.core.management import CommandError, call_command
+
+from tests.imaging.pictures import furthest_off, shot, spread, turned
+
+MATRIX = turned(0.6, 1.02, (5, 3))
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> tuple[str, str]:
+    older = spread("coffee")
+    newer = older.copy()
+    newer[100:240, 200:380] = (50, 120, 80)
+    before, after = tmp_path / "before.png", tmp_path / "after.jpg"
+    cv2.imwrite(str(before), older[..., ::-1])
+    cv2.imwrite(str(after), shot(newer, MATRIX)[..., ::-1])
+    return str(before), str(after)
+
+
+def said(*words: str) -> str:
+    out = StringIO()
+    call_command("compare", *words, stdout=out)
+    return out.getvalue()
+
+
+def test_it_says_how_sure_how_laid_and_what_changed(files: tuple[str, str]) -> None:
+    text = said(*files)
+    assert text.startswith("Laid, confidence ")
+    assert "\n  1. x 0." in text
+    assert "2. x" not in text
+
+
+def test_json_takes_after_pixels_to_before_pixels(files: tuple[str, str]) -> None:
+    found = json.loads(said(*files, "--json"))
+    assert found["registered"]
+    assert furthest_off(np.array(found["matrix"]), MATRIX) < 4e-4
+    x, y, w, h = found["changes"][0]["bbox"]
+    assert np.allclose([x, y, w, h], [0.2, 0.2, 0.18, 0.28], atol=0.02)
+
+
+def test_a_picture_of_the_comparison_is_drawn(
+    files: tuple[str, str], tmp_path: Path
+) -> None:
+    out = tmp_path / "drawn.png"
+    said(*files, "--picture", str(out))
+    drawn = cv2.imread(str(out))
+    assert drawn is not None
+    assert drawn.shape[0] > 3 * 500
+
+
+def test_many_pairs_are_compared_in_one_go(
+    files: tuple[str, str], tmp_path: Path
+) -> None:
+    blank = tmp_path / "blank.png"
+    cv2.imwrite(str(blank), np.full((300, 600, 3), 255, np.uint8))
+    rows = [
+        {"id": "one", "before": files[0], "after": files[1], "across_stages": False},
+        {"id": "blank", "before": files[0], "after": str(blank)},
+        {"id": "gone", "before": files[0], "after": str(tmp_path / "gone.png")},
+    ]
+    listed, result = tmp_path / "list.json", tmp_path / "result.json"
+    listed.write_text(json.dumps(rows))
+    said("--pairs", str(listed), "--out", str(result))
+    pairs = json.loads(result.read_text())["pairs"]
+    assert pairs["one"]["registered"]
+    assert {"confidence", "error_bar_percent", "seconds"} <= set(pairs["one"])
+    assert "blank" in pairs["blank"]["reason"]
+    assert "matrix" not in pairs["blank"]
+    assert pairs["gone"]["registered"] is False
+    assert "cannot be read" in pairs["gone"]["reason"]
+
+
+def test_a_file_that_is_no_picture_is_refused_in_words(
+    files: tuple[str, str], tmp_path: Path
+) -> None:
+    words = tmp_path / "words.png"
+    words.write_text("not a picture")
+    with pytest.raises(CommandError):
+        said(files[0], str(words))
+    with pytest.raises(CommandError, match="Name two pictures"):
+        said(files[0])
