@@ -47,6 +47,7 @@ class Act(StrEnum):
     ISSUE_SHEET = "issue a note sheet"
     RULE_PAIR = "rule a pair"
     SHORT_SLIP = "call a short slip"
+    SET_PRESS = "set the press"
     INITIAL_BOOK = "initial the book slip"
     HAND_OVER = "hand over"
     RECALL = "recall"
@@ -91,6 +92,7 @@ MAY: dict[Act, frozenset[Role]] = {
     Act.ISSUE_SHEET: frozenset({R.ART_DIRECTOR}),
     Act.RULE_PAIR: frozenset({R.ART_DIRECTOR}),
     Act.SHORT_SLIP: frozenset({R.ART_DIRECTOR}),
+    Act.SET_PRESS: frozenset({R.EDITOR, R.ART_DIRECTOR, R.PRODUCTION, R.PUBLISHER}),
     Act.INITIAL_BOOK: frozenset({R.EDITOR, R.ART_DIRECTOR, R.PRODUCTION, R.PUBLISHER}),
     Act.HAND_OVER: frozenset({R.PRODUCTION}),
     Act.RECALL: frozenset({R.PUBLISHER}),

@@ -49,7 +49,7 @@ def revision(request: HttpRequest, key: str) -> HttpResponse:
 def printing(request: HttpRequest, key: str) -> HttpResponse:
     """The book's printing condition, and putting another in force."""
     person = _person(request)
-    act = Act.SET_UP_BOOK if request.method == "POST" else Act.LOOK
+    act = Act.SET_PRESS if request.method == "POST" else Act.LOOK
     book = book_for(person, key, act)
     condition = condition_of(book)
     form = PrintingForm(
@@ -70,7 +70,7 @@ def printing(request: HttpRequest, key: str) -> HttpResponse:
         "book": book,
         "condition": condition,
         "form": form,
-        "may_set_up": may(Act.SET_UP_BOOK, roles_of(person, book)),
+        "may_set_up": may(Act.SET_PRESS, roles_of(person, book)),
     }
     status = 422 if form.errors else 200
     return render(request, "board/checks/printing.html", page, status=status)

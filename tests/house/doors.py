@@ -135,7 +135,7 @@ BOOKS = [
     Door("books:end-credit", of=lambda w: [w.credit.key], may=KEEPERS),
     Door("books:end-credit", "POST", lambda w: [w.credit.key], 302, KEEPERS),
     Door("checks:printing", of=book),
-    Door("checks:printing", "POST", book, 422, MAY[Act.SET_UP_BOOK], body=event()),
+    Door("checks:printing", "POST", book, 422, MAY[Act.SET_PRESS], body=event()),
     Door("books:manuscript", of=book),
     Door("books:manuscript", "POST", book, 200, MAY[Act.EDIT_TEXT]),
     Door("books:boxes", of=item),

@@ -45,7 +45,7 @@ def set_condition(
     *, by: Person, book: Book, draft: ConditionDraft, event: str = ""
 ) -> PrintingCondition:
     """Put a new printing condition in force; every current picture is checked again."""
-    require(Act.SET_UP_BOOK, roles_of(by, book))
+    require(Act.SET_PRESS, roles_of(by, book))
     _require_sense(draft)
     # A profile is looked over before anything is locked: it takes about a second.
     sent = keep_profile(draft.profile) if draft.profile else None
@@ -97,5 +97,5 @@ def _write(
         "ink_source": made.ink_source,
     }
     page = Page(kept.key, about_key=made.key, checksum=sha256, details=told)
-    enter(Happened.BOOK_CHANGED, page, by=hand(by, kept, Act.SET_UP_BOOK), event=event)
+    enter(Happened.BOOK_CHANGED, page, by=hand(by, kept, Act.SET_PRESS), event=event)
     return made

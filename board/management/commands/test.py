@@ -1,10 +1,12 @@
 """`test`: set up what the tests need and run all of them."""
 
+import shutil
 import sys
 import time
 from argparse import ArgumentParser
 from contextlib import ExitStack
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand
@@ -61,11 +63,14 @@ class Command(BaseCommand):
         sys.exit(1 if failed else 0)
 
     def bring_system_packages(self) -> None:
-        """Ask the system for what the services and browser tests need."""
+        """Ask the system for what services, browser and press tests need."""
         there = {
             browser.PACKAGE: browser.find(),
             "redis-server": services.redis_program(),
             "postgresql": services.postgres_programs(),
+            "liblcms2-utils": shutil.which("transicc"),
+            "libgs-common": next(Path("/usr/share").rglob("default_cmyk.icc"), None),
+            "scribus-data": Path("/usr/share/scribus/profiles").is_dir(),
         }
         system_packages.bring(name for name, found in there.items() if not found)
 
