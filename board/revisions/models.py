@@ -100,6 +100,9 @@ class Revision(LeasedWork):
     )
     confidence = models.FloatField(null=True)
     error_bar_mm = models.FloatField(null=True)
+    residual_mm = models.FloatField(
+        null=True, help_text="How far it lies off the stage's first one, at the worst."
+    )
     unlaid_because = models.TextField(blank=True, default="")
     points = models.JSONField(
         default=list, help_text="Corners or matched points the artist gave."

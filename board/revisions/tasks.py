@@ -185,7 +185,8 @@ def _checked_against(
     if off > allowed:
         return Outcome(None, STRAYED.format(off=off))
     bar = max(found.placed.error_bar_mm, off)
-    return Outcome(Placed(found.placed.matrix, bar), fields=found.fields)
+    fields = found.fields | {"residual_mm": round(off, 3)}
+    return Outcome(Placed(found.placed.matrix, bar), fields=fields)
 
 
 def _leave_unlaid(lease: Lease, revision: Revision, outcome: Outcome) -> None:
@@ -212,7 +213,7 @@ def _lay(
             picture=picture,
             error_bar_mm=round(placed.error_bar_mm, 3),
             unlaid_because="",
-            **fields,
+            **({"residual_mm": None} | fields),
         )
         enter_laid(Revision.objects.select_related("item").get(pk=revision.pk))
     unlaid.drop_developed(revision.key)

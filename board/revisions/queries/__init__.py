@@ -211,7 +211,7 @@ def how_laid(revision: Revision) -> str:
         return "Not laid yet: it is being prepared."
     if not revision.picture:
         return f"In the folder, not laid. {revision.unlaid_because}".strip()
-    return f"{_laid_by(revision)}{_error_bar(revision)}."
+    return f"{_laid_by(revision)}{_error_bar(revision)}{_residual(revision)}."
 
 
 def _laid_by(revision: Revision) -> str:
@@ -239,6 +239,13 @@ def _error_bar(revision: Revision) -> str:
         return f"; its shape is off the sheet's by {off:.1f} mm" if off >= 0.1 else ""
     bar = max(revision.error_bar_mm, 0.05)
     return f"; error bar {bar:.1f} mm on the printed page"
+
+
+def _residual(revision: Revision) -> str:
+    if revision.residual_mm is None:
+        return ""
+    off = max(revision.residual_mm, 0.05)
+    return f"; checked against the stage's first, residual {off:.1f} mm"
 
 
 def called(revision: Revision) -> str:
