@@ -56,6 +56,7 @@ class Happened(StrEnum):
     PAIR_RULED = "pair ruled"
     SHEET_ISSUED = "note sheet issued"
     INITIALLED = "initialled"
+    INITIAL_CARRIED = "initial carried"
     INITIAL_LAPSED = "initial lapsed"
     INITIAL_PULLED = "initial pulled"
     REFUSED = "refused"

@@ -25,6 +25,7 @@ from board.revisions.queries import current
 from board.slips.actions import rulings, stages
 from board.slips.models import Initial
 from board.slips.queries.book import book_standing
+from board.slips.queries.replayed import differs
 from board.slips.queries.sentences import why_not_ok_told
 from board.slips.queries.slates import slate_of, stage_of
 from board.tissue.models import Note
@@ -119,6 +120,7 @@ def test_the_calendar_holds_day_by_day(db: None) -> None:
     replayed.run()
     assert passed == list(checks)
     assert broken_at(replayed.story.the_book().key) is None
+    assert differs(replayed.story.the_book()) == []
 
 
 def _stands(story: Story, day: str) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from accounts.models import Person
 from board.books.models import Book, Item, ItemStage
-from board.books.queries import roles_of, text_number_of
+from board.books.queries import roles_of
 from board.books.rules import Stage, Standing
 from board.daybook.actions import THE_BOARD, Page, Writer, enter, this_moment
 from board.daybook.models import Entry
@@ -227,6 +227,30 @@ def end_initial(locked: Locked, initial: Initial, because: str) -> None:
     locked.follows(Happened.INITIAL_LAPSED, page)
 
 
-def words_now(item: Item) -> int:
-    """The item's text version now."""
-    return text_number_of(item)
+def carry(
+    locked: Locked, old: Initial, slip: Slip, *, event: str, justified: str = ""
+) -> Initial:
+    """Keep an initial on a new slip; the picture seen stays the first one."""
+    kept = Initial.objects.create(
+        slip=slip,
+        facet=old.facet,
+        role=old.role,
+        person=old.person,
+        kind=Initial.Kind.CARRIED,
+        seen_sha256=old.seen_sha256,
+        bound_sha256=slip.revision.sha256,
+        text_version=old.text_version,
+        receipt=old.receipt,
+        sources=old.sources,
+        justified=justified,
+        event=event,
+        at=locked.now,
+    )
+    page = locked.page(
+        about_key=kept.key,
+        checksum=kept.bound_sha256,
+        text_version=kept.text_version,
+        details={"facet": kept.facet, "whose": kept.person.key},
+    )
+    locked.follows(Happened.INITIAL_CARRIED, page)
+    return kept

@@ -15,7 +15,7 @@ from board.light_table.models import Comparison
 from board.light_table.queries import comparison_of
 from board.permits import Act, Facet, Role
 from board.revisions.models import Revision
-from board.slips.actions.locked import Locked, lock
+from board.slips.actions.locked import Locked, carry, lock
 from board.slips.models import Initial, Slip
 from board.slips.rules.carrying import outside
 from board.tissue.models import Note
@@ -40,7 +40,8 @@ def short_slip(*, by: Person, item: Item, event: str) -> Slip:
         for seen in {initial.seen_sha256 for initial in carried}
     }
     for initial in carried:
-        _carry(locked, slip, initial, proofs[initial.seen_sha256])
+        proof = proofs[initial.seen_sha256]
+        carry(locked, initial, slip, event=f"short-{slip.key}", justified=proof)
     slip.short = True
     slip.save()
     page = locked.page(
@@ -115,20 +116,3 @@ def _proof(locked: Locked, now: Revision, seen: str, listed: list[Region]) -> st
         )
     told = json.dumps([row.recipe, row.changes], sort_keys=True)
     return sha256(told.encode()).hexdigest()
-
-
-def _carry(locked: Locked, slip: Slip, old: Initial, proof: str) -> None:
-    Initial.objects.create(
-        slip=slip,
-        facet=old.facet,
-        role=old.role,
-        person=old.person,
-        kind=Initial.Kind.CARRIED,
-        seen_sha256=old.seen_sha256,
-        bound_sha256=slip.revision.sha256,
-        text_version=old.text_version,
-        receipt=old.receipt,
-        justified=proof,
-        event=f"short-{slip.key}",
-        at=locked.now,
-    )

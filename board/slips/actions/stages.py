@@ -16,7 +16,7 @@ from board.errors import NotUnderstood, WrongMove
 from board.permits import Act, Facet, Role, may
 from board.revisions.actions import number_it
 from board.revisions.models import Revision
-from board.slips.actions.locked import Locked, lock, put
+from board.slips.actions.locked import Locked, carry, lock, put
 from board.slips.models import Initial
 from board.slips.rules.guards import why_not_send_up, why_not_stand_by
 from board.slips.rules.moves import DONE, Move, lapses
@@ -158,7 +158,7 @@ def send_up(*, by: Person, revision: Revision, event: str) -> Revision:
     locked.move(Move.SEND_UP)
     slip = locked.open_slip(revision, left=left)
     for old in carried:
-        _carry(locked, old, revision, slip_id=slip.pk)
+        carry(locked, old, slip, event=f"carried-{revision.key}", justified=old.sources)
     _late_ones_open(locked)
     page = locked.page(
         about_key=revision.key,
@@ -198,24 +198,6 @@ def _same_sources(locked: Locked, revision: Revision) -> list[Initial]:
     """Clearance is carried at once when the new picture has the same source list."""
     now = list_digest(source_list(locked.item, revision))
     return [old for old in _live(locked, [Facet.CLEARANCE]) if old.sources == now]
-
-
-def _carry(locked: Locked, old: Initial, revision: Revision, *, slip_id: int) -> None:
-    """Keep an initial across revisions: the picture seen stays the first one."""
-    Initial.objects.create(
-        slip_id=slip_id,
-        facet=old.facet,
-        role=old.role,
-        person=old.person,
-        kind=Initial.Kind.CARRIED,
-        seen_sha256=old.seen_sha256,
-        bound_sha256=revision.sha256,
-        text_version=old.text_version,
-        receipt=old.receipt,
-        sources=old.sources,
-        event=f"carried-{revision.key}",
-        at=locked.now,
-    )
 
 
 def _late_ones_open(locked: Locked) -> None:
