@@ -172,8 +172,8 @@ def sweep(older_than_s: float = 86_400) -> int:
     """Remove what kills have left behind under temporary names; gives how many."""
     before = time.time() - older_than_s
     swept = 0
-    for pattern in ("originals", "pictures", "parts", "work"):
-        for left in (data_folder() / pattern).rglob(f"{TEMPORARY}*"):
+    for name in ("originals", "pictures", "parts", "work", "developed"):
+        for left in (data_folder() / name).rglob(f"{TEMPORARY}*"):
             if left.exists() and left.stat().st_mtime < before:
                 swept += 1
                 if left.is_dir():

@@ -263,17 +263,16 @@ def expire_uploads(now: float | None = None) -> list[str]:
     """End the uploads whose last day has passed; gives their keys."""
     moment = time.time() if now is None else now
     ended: list[str] = []
-    for path in (store.data_folder() / "parts").glob("*.json"):
-        note = Note(**json.loads(path.read_text(encoding="utf-8")))
+    for key, note in _noted():
         if moment < note.expires:
             continue
         try:
-            end_upload(path.stem, tell=not note.arrived)
+            end_upload(key, tell=not note.arrived)
         except UploadBusy:
             continue
         except NotFound:
-            path.unlink(missing_ok=True)
-        ended.append(path.stem)
+            drop_part(key)
+        ended.append(key)
     return ended
 
 
@@ -283,10 +282,27 @@ def untold_uploads() -> list[str]:
     A sweep calls `finish` on each; that covers a kill between the two.
     """
     found: list[str] = []
-    for path in (store.data_folder() / "parts").glob("*.json"):
-        note = Note(**json.loads(path.read_text(encoding="utf-8")))
-        part = path.with_suffix("")
-        whole = note.sha256 or (part.exists() and part.stat().st_size == note.length)
-        if whole and not note.arrived and note.checking is None:
-            found.append(path.stem)
+    for key, note in _noted():
+        if note.arrived or note.checking is not None or time.time() >= note.expires:
+            continue
+        if note.sha256 or _size(key) == note.length:
+            found.append(key)
     return found
+
+
+def _noted() -> Iterator[tuple[str, Note]]:
+    """Give each upload and its note; one half-written or just gone is passed over."""
+    for path in sorted((store.data_folder() / "parts").glob("*.json")):
+        if path.name.startswith(store.TEMPORARY):
+            continue
+        try:
+            yield path.stem, Note(**json.loads(path.read_text(encoding="utf-8")))
+        except (FileNotFoundError, ValueError, TypeError):
+            continue
+
+
+def _size(key: str) -> int:
+    try:
+        return store.part_path(key).stat().st_size
+    except FileNotFoundError:
+        return -1

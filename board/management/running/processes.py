@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from django.conf import settings
-from django.db import Error as DatabaseError
 from django.db import close_old_connections
 
 from board.checks.tasks import sweep as sweep_checks
@@ -18,12 +17,14 @@ from board.errors import BoardError
 from board.light_table.tasks import sweep as sweep_comparisons
 from board.management.running.folder import disk_warning
 from board.management.running.supervisor import Child, Supervisor
+from board.repro import store
 from board.revisions.tasks import sweep as sweep_revisions
 
 DEFAULT_PORT = 8000
 WEB = "board.management.running.web"
 SWEEPS = (sweep_revisions, sweep_comparisons, sweep_checks)
 READY_WITHIN_S = 30.0
+FOLDER_SWEEP_S = 3600.0
 
 
 class PortTaken(BoardError):
@@ -77,20 +78,28 @@ class Chores:
 
     folder: Path
     warned: str = ""
+    folder_swept_at: float = float("-inf")
 
     def __call__(self) -> None:
         """Ring for work whose worker went away, and watch the room on the disk."""
         close_old_connections()
-        try:
-            for sweep in SWEEPS:
+        for sweep in (*SWEEPS, self.sweep_folder):
+            try:
                 sweep()
-        except DatabaseError as problem:  # busy, or gone for a moment
-            print(f"The sweep will try again: {problem}", file=sys.stderr)  # noqa: T201
+            except Exception as problem:  # no chore may end the board
+                again = f"The sweep will try again: {problem!r}"
+                print(again, file=sys.stderr, flush=True)  # noqa: T201
         warning = disk_warning(self.folder)
         kind = warning.split("(")[0].split(":")[0]
         if warning and kind != self.warned:
             print(warning, file=sys.stderr, flush=True)  # noqa: T201
         self.warned = kind
+
+    def sweep_folder(self) -> None:
+        """Once an hour remove the half-written files that kills have left."""
+        if time.monotonic() - self.folder_swept_at > FOLDER_SWEEP_S:
+            self.folder_swept_at = time.monotonic()
+            store.sweep()
 
 
 def supervise(taken: socket.socket, ready: Callable[[], None]) -> int:

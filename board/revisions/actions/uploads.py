@@ -1,6 +1,7 @@
 """Writing uploads: room made, bytes arrived, matched to an item, taken in."""
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from pathlib import Path
@@ -205,7 +206,9 @@ def _drop_files(key: str, sha256: str) -> None:
 def sweep_uploads() -> int:
     """Hear of files whose arrival was lost to a kill; end what came too late."""
     for key in parts.untold_uploads():
-        parts.finish(key)
+        # One that is being told at this moment, or just went, must not stop the rest.
+        with suppress(BoardError, OSError):
+            parts.finish(key)
     parts.expire_uploads()
     late = Upload.objects.filter(state__in=UNFINISHED, expires_at__lt=timezone.now())
     found = list(late[:100])
