@@ -9,10 +9,10 @@ from board.daybook.models import Entry
 from board.daybook.rules import Happened
 from board.errors import NotUnderstood, WrongMove
 from board.light_table.models import Comparison
-from board.light_table.queries import recipe_of
+from board.light_table.queries import held_against, last_ok, recipe_of
 from board.repro import leases, store
 from board.revisions.models import Revision
-from board.revisions.queries import current, is_laid, reference_for, require_seen
+from board.revisions.queries import is_laid, require_seen
 
 COMPARE = "board.light_table.tasks.compare_pair"
 
@@ -58,10 +58,16 @@ def _forget_older(row: Comparison) -> None:
 
 
 def after_laid(entry: Entry) -> None:
-    """Compare a revision that was just laid with what it is held against."""
-    if entry.kind != Happened.LAID or not entry.details.get("how"):
+    """Compare a revision that was just laid, or sent up, with what it is held against.
+
+    That is the one before it and, when that is another, the stage's last OK.
+    """
+    laid = entry.kind == Happened.LAID and entry.details.get("how")
+    if not laid and entry.kind != Happened.SENT_UP:
         return
     after = Revision.objects.select_related("item__book").get(key=entry.about_key)
-    before = current(after.item, after.stage) or reference_for(after)
-    if before and is_laid(before) and is_laid(after) and before.pk != after.pk:
-        compare(before, after, by=None)
+    agreed = last_ok(after)
+    chosen = {one.pk: one for one in (held_against(after), agreed) if one}
+    for before in chosen.values():
+        if before.pk != after.pk and is_laid(before) and is_laid(after):
+            compare(before, after, by=None)

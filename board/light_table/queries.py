@@ -1,10 +1,14 @@
 """Reading comparisons as their asker may see them."""
 
+import math
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from accounts.models import Person
-from board.books.rules import Stage
+from board.books.rules import STAGES, Stage, Standing
+from board.daybook.models import Entry
+from board.daybook.rules import Happened
 from board.errors import NotFound
 from board.light_table.models import Comparison
 from board.light_table.rules import (
@@ -19,7 +23,15 @@ from board.repro.changes import OVERLAY, RECIPE
 from board.repro.grants import grant_tiles
 from board.repro.sheets import Rect, sheet_rect
 from board.revisions.models import Revision
-from board.revisions.queries import require_seen, scope_of, sheet_of
+from board.revisions.queries import (
+    reference_for,
+    require_seen,
+    scope_of,
+    sent_up,
+    sheet_of,
+)
+
+AGREED = (Standing.OK, Standing.OK_AS_CORRECTED)
 
 
 @dataclass(frozen=True)
@@ -110,6 +122,57 @@ def comparison_of(before: Revision, after: Revision) -> Comparison | None:
     return Comparison.objects.filter(
         before=before, after=after, recipe=recipe_of(before, after)
     ).first()
+
+
+def held_against(
+    revision: Revision, up: Sequence[Revision] | None = None
+) -> Revision | None:
+    """What a revision is compared with: the one sent up before it at its stage.
+
+    For one in the folder that is the current, for a stage's first one the last of the
+    stages before, thumbnails left out. `up` are the sent up ones, where fetched already.
+    """
+    rows = sent_up(revision.item) if up is None else up
+    number = revision.number or math.inf
+    same = [
+        one
+        for one in rows
+        if one.stage == revision.stage and (one.number or 0) < number
+    ]
+    if same:
+        return max(same, key=lambda one: one.number or 0)
+    if revision.number is None:
+        return reference_for(revision)
+    return max(
+        (one for one in rows if 0 < _order(one) < _order(revision)),
+        key=lambda one: (_order(one), one.number or 0),
+        default=None,
+    )
+
+
+def _order(revision: Revision) -> int:
+    return STAGES.index(Stage(revision.stage))
+
+
+def last_ok(revision: Revision) -> Revision | None:
+    """The newest earlier revision with which its stage came OK, as the daybook has it.
+
+    The daybook enters the standing, not the picture: it was the one last sent up.
+    """
+    item, number, found = revision.item, 0, 0
+    latest = revision.number or math.inf
+    rows = Entry.objects.filter(
+        book_key=item.book.key,
+        item_key=item.key,
+        stage=revision.stage,
+        kind__in=(Happened.SENT_UP, Happened.STANDING_MOVED),
+    )
+    for kind, details in rows.order_by("number").values_list("kind", "details"):
+        if kind == Happened.SENT_UP:
+            number = details["revision"]
+        elif details["to"] in AGREED and number < latest:
+            found = number
+    return sent_up(item).filter(stage=revision.stage, number=found).first()
 
 
 def recipe_of(before: Revision, after: Revision) -> str:

@@ -7,11 +7,18 @@ import pytest
 
 from board.books.models import Item
 from board.books.rules import Stage
+from board.daybook.actions import THE_BOARD, Page, enter
 from board.daybook.models import Entry
+from board.daybook.rules import Happened
 from board.errors import NotFound, NotPermitted, NotUnderstood, WrongMove
 from board.light_table.actions import after_laid, compare
 from board.light_table.models import Comparison
-from board.light_table.queries import comparison_for, comparison_of
+from board.light_table.queries import (
+    comparison_for,
+    comparison_of,
+    held_against,
+    last_ok,
+)
 from board.light_table.tasks import compare_pair
 from board.repro import store
 from board.revisions.actions import number_it
@@ -131,6 +138,39 @@ def test_a_revision_just_laid_is_compared_with_the_current_one(
     assert (row.before, row.after) == (first, second)
     after_laid(Entry.objects.filter(kind="laid").latest("number"))
     assert Comparison.objects.count() == 1
+
+
+def entered(kind: Happened, item: Item, **more: Any) -> None:
+    """What the daybook holds of a stage's history."""
+    page = Page(item.book.key, item_key=item.key, stage=Stage.SKETCH, **more)
+    enter(kind, page, by=THE_BOARD, now=make.NOW)
+
+
+def test_a_revision_is_compared_with_the_stages_last_ok_too(
+    cast: Cast, item: Item
+) -> None:
+    one, two, three, four = (
+        make.revision(of=item, by=cast.illustrator, number=number)
+        for number in (1, 2, 3, 4)
+    )
+    for number, to in ((1, "hung"), (2, "OK"), (3, "returned"), (4, "hung")):
+        entered(Happened.SENT_UP, item, details={"revision": number})
+        entered(Happened.STANDING_MOVED, item, details={"from": "x", "to": to})
+    assert [last_ok(each) for each in (one, two, three, four)] == [None, None, two, two]
+    assert held_against(four) == three
+    entered(Happened.SENT_UP, item, about_key=four.key, details={"revision": 4})
+    after_laid(Entry.objects.latest("number"))
+    pairs = Comparison.objects.values_list("before", "after")
+    assert set(pairs) == {(three.pk, four.pk), (two.pk, four.pk)}
+
+
+def test_what_is_up_is_never_held_against_what_lies_in_the_folder(
+    cast: Cast, item: Item
+) -> None:
+    hidden = make.revision(of=item, by=cast.illustrator)
+    up = make.revision(of=item, by=cast.illustrator, number=1)
+    assert held_against(up) is None
+    assert held_against(hidden) == up
 
 
 def test_the_drawing_is_clear_where_nothing_changed(cast: Cast, item: Item) -> None:
