@@ -10,6 +10,7 @@ from accounts.models import Person
 from board.books.models import Box, Item, ItemStage, ItemText
 from board.books.queries import text_of
 from board.errors import NotFound
+from board.light_table.queries import held_against
 from board.permits import Act, Role, may
 from board.revisions.models import Revision
 from board.revisions.queries import (
@@ -19,6 +20,7 @@ from board.revisions.queries import (
     picture_of,
     revision_for,
     sent_up,
+    sheet_of,
 )
 from board.slips.models import Hold, Reopening
 from board.slips.queries.lines import (
@@ -34,9 +36,14 @@ from board.slips.queries.receipts import receipt_for
 from board.slips.queries.sentences import look_at, why_not_ok_told
 from board.tissue.models import Note, NoteSheet
 from board.tissue.queries import NoteSeen, notes_for, pairs_to_rule, sheets_for
-from board.tissue.queries.asking import ChangeSeen, held_against, ledger_for
-from board.tissue.rules.asking import Became
-from board.viewing.rules import write_points
+from board.tissue.queries.asking import (
+    ChangeSeen,
+    NoteBecame,
+    became_of,
+    ledger_for,
+)
+from board.tissue.rules import Region
+from board.viewing.rules import Crop, crop_round, write_points
 
 
 @dataclass(frozen=True)
@@ -57,6 +64,8 @@ class Row:
     acts: tuple[str, ...]
     points: str
     ended: bool
+    became: NoteBecame | None = None
+    crop: Crop | None = None
 
     @property
     def note(self) -> Note:
@@ -76,6 +85,12 @@ class Shown:
     def called(self) -> str:
         """What people call the shown revision."""
         return called(self.revision) if self.revision else ""
+
+    @property
+    def before(self) -> Revision | None:
+        """What the current revision is held against."""
+        up = [choice.revision for choice in self.choices]
+        return held_against(self.current, up) if self.current else None
 
     @property
     def in_folder(self) -> bool:
@@ -112,6 +127,7 @@ class Room:
     boxes: tuple[Box, ...]
     folder: tuple[Revision, ...]
     receipt: str
+    pair: dict[str, Any] | None = None
     roles: frozenset[Role] = field(default=frozenset())
 
     @property
@@ -170,7 +186,7 @@ def room_for(person: Person, item: Item, asked: str = "") -> Room:
         shown=shown,
         picture=told_picture(revision, person),
         laid=how_laid(revision) if revision else "",
-        rows=tuple(rows_for(person, item, roles)),
+        rows=tuple(rows_for(person, item, roles, shown)),
         lines=tuple(slip_lines(item, person, look)),
         why_not=tuple(why_not_ok_told(item, person, look)),
         acts=acts,
@@ -182,22 +198,62 @@ def room_for(person: Person, item: Item, asked: str = "") -> Room:
         boxes=tuple(item.boxes.all()),
         folder=tuple(folder_of(item, person)) if may(Act.UPLOAD, roles) else (),
         receipt=receipt_for(person, item, revision) if ready and revision else "",
+        pair=pair_of(shown, person),
         roles=roles,
     )
 
 
-def rows_for(person: Person, item: Item, roles: frozenset[Role]) -> Iterable[Row]:
+def pair_of(shown: Shown, person: Person) -> dict[str, Any] | None:
+    """The current revision and the one it is held against, as crops are cut of them."""
+    before, after = shown.before, shown.current
+    pictures = told_picture(before, person), told_picture(after, person)
+    if before is None or after is None or None in pictures:
+        return None
+    return {
+        "before": pictures[0],
+        "after": pictures[1],
+        "names": (called(before), called(after)),
+    }
+
+
+def rows_for(
+    person: Person, item: Item, roles: frozenset[Role], shown: Shown
+) -> Iterable[Row]:
     """The item's notes as rows, in the order they are read."""
     seen = notes_for(person, item, roles=roles)
     acts = note_acts(person, item, seen, roles=roles)
+    before, after = shown.before, shown.current
+    became = became_of(before, after, seen) if before and after and seen else {}
     for one in seen:
         note = one.note
+        told = became.get(note.key)
         yield Row(
+            became=told,
+            crop=crop_of(item, told.region) if told and told.region else None,
             seen=one,
             acts=acts[note.key],
             points="" if note.place_unknown else write_points(note.points),
             ended=not one.is_open and note.state != Note.State.STANDS,
         )
+
+
+def crop_of(item: Item, place: Region | Box) -> Crop:
+    """The window round a place of the item."""
+    return crop_round(
+        (place.x, place.y, place.width, place.height),
+        width_mm=item.width_mm,
+        height_mm=item.height_mm,
+        around_mm=sheet_of(item).around_mm,
+    )
+
+
+def became_now(person: Person, note: Note) -> NoteBecame | None:
+    """What became of one note's place on the current revision."""
+    shown = shown_in(person, note.item)
+    if shown.before is None or shown.current is None:
+        return None
+    seen = [one for one in notes_for(person, note.item) if one.note.pk == note.pk]
+    return became_of(shown.before, shown.current, seen).get(note.key)
 
 
 @dataclass(frozen=True)
@@ -222,13 +278,7 @@ def rehearsal_for(person: Person, revision: Revision) -> Rehearsal | None:
     if before is None or revision.is_up:
         return None
     ledger = ledger_for(person, before, revision)
-    quiet = tuple(
-        one.seen
-        for one in ledger.notes
-        if one.seen.note.answer == Note.Answer.DONE
-        and one.outcome.became is Became.NOT_CHANGED
-        and one.seen.note.sort != Note.Class.QUERY
-    )
+    quiet = tuple(one.seen for one in ledger.notes if one.is_quiet)
     return Rehearsal(
         before=before,
         after=revision,

@@ -2,10 +2,52 @@
 
 import secrets
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from board.errors import NotUnderstood
 
 MOST_POINTS = 400
+LEAST_MM, SLIMMEST = 40.0, 0.4  # a crop's shorter side at least, and its shape
+
+
+@dataclass(frozen=True)
+class Crop:
+    """A place as a page crops it out of laid pictures; all in mm from the trim's corner.
+
+    `view` is the window and `laid` what a picture covers, each left, top, width, height.
+    """
+
+    view: tuple[float, float, float, float]
+    laid: tuple[float, float, float, float]
+    mark: tuple[float, float, float, float]
+
+    @property
+    def view_box(self) -> str:
+        return " ".join(f"{side:.1f}" for side in self.view)
+
+
+def crop_round(
+    place: tuple[float, float, float, float],
+    *,
+    width_mm: float,
+    height_mm: float,
+    around_mm: float,
+) -> Crop:
+    """A window round a place given in sheet fractions, enlarged by a margin."""
+    x, y = place[0] * width_mm, place[1] * height_mm
+    wide, high = place[2] * width_mm, place[3] * height_mm
+    margin = 6 + 0.3 * max(wide, high)
+    across, down = max(wide + 2 * margin, LEAST_MM), max(high + 2 * margin, LEAST_MM)
+    across, down = max(across, SLIMMEST * down), max(down, SLIMMEST * across)
+    whole = (width_mm + 2 * around_mm, height_mm + 2 * around_mm)
+    across, down = min(across, whole[0]), min(down, whole[1])
+    left = min(
+        max(x + wide / 2 - across / 2, -around_mm), whole[0] - around_mm - across
+    )
+    top = min(max(y + high / 2 - down / 2, -around_mm), whole[1] - around_mm - down)
+    return Crop(
+        (left, top, across, down), (-around_mm, -around_mm, *whole), (x, y, wide, high)
+    )
 
 
 def new_event() -> str:

@@ -6,11 +6,11 @@ from accounts.models import Person
 from board.books.models import Item
 from board.errors import NotFound, NotPermitted, NotUnderstood
 from board.light_table.models import Comparison
-from board.light_table.queries import recipe_of
+from board.light_table.queries import held_against, recipe_of
 from board.revisions.models import Revision
 from board.slips.actions import notes, stages
 from board.slips.actions.changes import name_change
-from board.tissue.queries.asking import Ledger, held_against, ledger_for
+from board.tissue.queries.asking import Ledger, ledger_for
 from board.tissue.rules import NoteDraft, Region
 from board.tissue.rules.asking import Ask, Became, Measured, asked_by, became
 from tests import make

@@ -1,8 +1,12 @@
 from html import unescape
 from typing import Any
 
+from django.urls import reverse
+
+from board.books.rules import Stage, Standing
 from board.light_table.models import Comparison
 from board.repro.models import LeasedWork
+from board.revisions.models import Revision
 from board.tissue.models import Note
 from tests import make
 from tests.viewing.conftest import Hung, looks
@@ -155,6 +159,69 @@ def test_before_sending_up_the_artist_sees_the_rehearsal(hung: Hung) -> None:
     assert artist.post(address, {"event": make.event()}).status_code == 302
     hidden.refresh_from_db()
     assert hidden.number == 2
+
+
+def answered_done(hung: Hung, points: list[list[float]]) -> Note:
+    """A line that says done, held against one measured change."""
+    note = hung.note(hung.cast.art_director, points=points)
+    Note.objects.filter(pk=note.pk).update(
+        answer=Note.Answer.DONE, answered_by=hung.cast.illustrator, issued_at=make.NOW
+    )
+    measured(hung)
+    note.refresh_from_db()
+    return note
+
+
+def test_a_row_says_how_much_of_its_place_changed_with_crops(hung: Hung) -> None:
+    note = answered_done(hung, [[0.2, 0.1], [0.4, 0.3]])
+    page = unescape(looks(hung.cast.art_director).get(hung.room()).content.decode())
+    # Half of the note's place is covered by a change that covers all of its own box.
+    assert "changed, 50 % of its place" in page
+    assert "nothing measured changed" not in page
+    form = looks(hung.cast.art_director).get(close_of(note))
+    assert "nothing measured changed" not in form.content.decode()
+
+
+def test_whoever_closes_a_line_that_says_done_reads_that_nothing_changed(
+    hung: Hung,
+) -> None:
+    note = answered_done(hung, [[0.6, 0.6], [0.7, 0.8]])
+    client = looks(hung.cast.art_director)
+    page = unescape(client.get(hung.room()).content.decode())
+    assert "<b>not changed</b>" in page
+    assert "line says done; nothing measured changed there" in page
+    assert "line says done; nothing" in client.get(close_of(note)).content.decode()
+
+
+def test_a_row_says_why_nobody_can_say(hung: Hung) -> None:
+    hung.note(hung.cast.art_director)
+    client = looks(hung.cast.art_director)
+    page = unescape(client.get(hung.room()).content.decode())
+    assert "Its place on the current" not in page  # nothing is newer than the note
+    hung.next_up()
+    page = unescape(client.get(hung.room()).content.decode())
+    assert "cannot say: the comparison is not ready" in page
+    washes = {"stage": Stage.WASHES, "number": 1}
+    Revision.objects.filter(item=hung.item, number=2).update(**washes)
+    make.at(hung.item, Stage.SKETCH, Standing.OK)
+    make.at(hung.item, Stage.WASHES, Standing.HUNG)
+    page = unescape(client.get(hung.room()).content.decode())
+    assert "cannot say: drawn against painted" in page
+
+
+def close_of(note: Note) -> str:
+    return reverse("viewing:note-act", args=[note.key, "close"])
+
+
+def test_the_room_tells_what_became_of_notes_in_few_queries(
+    hung: Hung, django_assert_max_num_queries: Any
+) -> None:
+    for _ in range(8):
+        hung.note(hung.cast.art_director)
+    measured(hung)
+    client = looks(hung.cast.art_director)
+    with django_assert_max_num_queries(25):
+        client.get(hung.room())
 
 
 def test_the_light_table_asks_few_queries(

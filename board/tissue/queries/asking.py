@@ -1,5 +1,6 @@
 """The ledger of asked and not asked, as each reader may read it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -12,11 +13,23 @@ from board.light_table.queries import comparison_of
 from board.light_table.rules import compares_colour
 from board.permits import Role
 from board.revisions.models import Revision
-from board.revisions.queries import current, reference_for
 from board.tissue.models import ChangeWord, Note
 from board.tissue.queries import NoteSeen, notes_for, sees, sheet_of
-from board.tissue.rules import ASKING, Region, region_of
-from board.tissue.rules.asking import Ask, Measured, Outcome, asked_by, became, far
+from board.tissue.rules import ASKING, Region, Sheet, region_of
+from board.tissue.rules.asking import (
+    Ask,
+    Became,
+    Measured,
+    Outcome,
+    asked_by,
+    became,
+    far,
+)
+
+NO_PLACE = "it has no place on the sheet"
+NOT_PLACED = "its place on this revision is not known"
+MANNERS = "drawn against painted, only the plan can be compared"
+NOT_READY = "the comparison is not ready"
 
 
 @dataclass(frozen=True)
@@ -35,10 +48,28 @@ class ChangeSeen:
 
 @dataclass(frozen=True)
 class NoteBecame:
-    """A note and what became of its place."""
+    """A note and what became of its place; `why` says why nobody can tell."""
 
     seen: NoteSeen
     outcome: Outcome
+    region: Region | None = None
+    why: str = ""
+
+    @property
+    def is_quiet(self) -> bool:
+        """Whether its line says done and nothing measured changed there."""
+        note = self.seen.note
+        done = note.answer == Note.Answer.DONE and note.sort != Note.Class.QUERY
+        return done and self.outcome.became is Became.NOT_CHANGED
+
+    @property
+    def says(self) -> str:
+        """The same in words, as the row shows it."""
+        word = self.outcome.became
+        if word is Became.CHANGED:
+            share = max(round(self.outcome.share * 100), 1)
+            return f"{word}, {share} % of its place"
+        return f"{word}: {self.why}" if self.why else str(word)
 
 
 @dataclass(frozen=True)
@@ -57,16 +88,6 @@ class Ledger:
         return tuple(change for change in self.changes if not change.asked)
 
 
-def held_against(revision: Revision) -> Revision | None:
-    """What a revision is compared with: the one before it, or in the folder the current."""
-    if revision.number is None:
-        return current(revision.item, revision.stage) or reference_for(revision)
-    before = revision.item.revisions.filter(
-        stage=revision.stage, number=revision.number - 1
-    ).first()
-    return before or reference_for(revision)
-
-
 def ledger_for(person: Person, before: Revision, after: Revision) -> Ledger:
     """Every change with the notes that asked; every note with what became of it."""
     item = after.item
@@ -77,18 +98,69 @@ def ledger_for(person: Person, before: Revision, after: Revision) -> Ledger:
     asking = _asking(item, after)
     seen = {one.note.key: one for one in notes_for(person, item)}
     words = _words(before, after, measured)
-    asks = [_ask(note) for note in asking]
+    sheet = sheet_of(item)
+    asks = [_ask(note, sheet) for note in asking]
     known = _known_to(person, item, asking)
     changes = [
         _change(one, asks, seen, known, words.get(one.place, ())) for one in measured
     ]
-    by_key = {note.key: note for note in asking}
-    notes = [
-        NoteBecame(one, _outcome(by_key[key], measured, ready=ready, colour=colour))
-        for key, one in seen.items()
-        if key in by_key
-    ]
+    by_key = {note.key for note in asking}
+    map_ = Map(tuple(measured), ready=ready, colour=colour)
+    notes = [_became(one, map_, sheet) for key, one in seen.items() if key in by_key]
     return Ledger(before, after, ready, colour, tuple(changes), tuple(notes))
+
+
+@dataclass(frozen=True)
+class Map:
+    """What was measured of a pair."""
+
+    measured: tuple[Measured, ...]
+    ready: bool
+    colour: bool
+
+
+def became_of(
+    before: Revision, after: Revision, seen: Iterable[NoteSeen]
+) -> dict[str, NoteBecame]:
+    """What became of each of these notes, by key; one query however many there are.
+
+    Only notes that stood when the newer revision went up have an answer.
+    """
+    row = comparison_of(before, after)
+    ready = row is not None and row.work == Comparison.State.DONE
+    map_ = Map(
+        tuple(_measured(row)) if row is not None and ready else (),
+        ready=ready,
+        colour=compares_colour(Stage(before.stage), Stage(after.stage)),
+    )
+    sheet = sheet_of(after.item)
+    return {
+        one.note.key: _became(one, map_, sheet)
+        for one in seen
+        if _stood(one.note, after.sent_up_at)
+    }
+
+
+def _stood(note: Note, moment: datetime | None) -> bool:
+    raised = moment is None or note.raised_at <= moment
+    return raised and _open_at(note, moment)
+
+
+def _became(seen: NoteSeen, map_: Map, sheet: Sheet) -> NoteBecame:
+    ask = _ask(seen.note, sheet)
+    outcome = became(ask, map_.measured, colour=map_.colour and map_.ready)
+    return NoteBecame(seen, outcome, ask.region, _why(seen.note, ask, map_))
+
+
+def _why(note: Note, ask: Ask, map_: Map) -> str:
+    """Why nobody can say what became of a note's place; empty where one can."""
+    if note.place_unknown:
+        return NOT_PLACED
+    if ask.region is None or not ask.region.area:
+        return NO_PLACE
+    if not map_.colour:
+        return MANNERS
+    return "" if map_.ready else NOT_READY
 
 
 def _measured(row: Comparison) -> list[Measured]:
@@ -126,10 +198,10 @@ def _open_at(note: Note, moment: datetime | None) -> bool:
     return moment is not None and note.ended_at > moment
 
 
-def _ask(note: Note) -> Ask:
+def _ask(note: Note, sheet: Sheet) -> Ask:
     region = None
     if not note.place_unknown:
-        region = region_of(note.mark, note.points, sheet_of(note.item))
+        region = region_of(note.mark, note.points, sheet)
     return Ask(note.key, region)
 
 
@@ -166,12 +238,6 @@ def _change(
         notes=tuple(seen[key] for key in dict.fromkeys([*keys, *named]) if key in seen),
         words=words,
     )
-
-
-def _outcome(
-    note: Note, measured: list[Measured], *, ready: bool, colour: bool
-) -> Outcome:
-    return became(_ask(note), measured, colour=colour and ready)
 
 
 def _words(

@@ -28,13 +28,14 @@ from board.viewing.forms import (
     NoteForm,
     as_typed,
 )
-from board.viewing.queries import Rehearsal, rehearsal_for
+from board.viewing.queries import Rehearsal, became_now, rehearsal_for
 from board.viewing.rules import new_event
 from board.viewing.views.note_acts import NOTE_ACTS, NoteAct
 from board.viewing.views.room import person_of
 from board.viewing.views.slip_acts import NEEDS, SLIP_ACTS, SlipAct
 
 TO_READ = ("GET", "POST")
+QUIET = "This line says done; nothing measured changed there."
 
 
 @dataclass(frozen=True)
@@ -102,6 +103,7 @@ def on_note(request: HttpRequest, key: str, act: str) -> HttpResponse:
         address=reverse("viewing:note-act", args=[key, act]),
         back=f"{_room(note.item)}#note-{key}",
         about=_words_of(person, note),
+        caution=_quiet(person, note) if act == "close" else "",
     )
 
     def do() -> object:
@@ -128,6 +130,12 @@ def _note_form(
     return act.form(
         request.POST or None, item=note.item, choices=choices, initial=initial
     )
+
+
+def _quiet(person: Person, note: Note) -> str:
+    """Whoever closes a line reads that it says done where nothing changed."""
+    became = became_now(person, note)
+    return QUIET if became and became.is_quiet else ""
 
 
 def _words_of(person: Person, note: Note) -> str:
