@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from board.management.running import environment, front_end, steps
+from board.management.running import environment, front_end, processes, steps
+from board.management.running.services import free_port
 
 CHECKOUT = environment.CHECKOUT
 PIN = re.compile(r"^([A-Za-z0-9._-]+)(?:\[[^\]]*\])?==([^\s;\\]+)", re.M)
@@ -178,3 +179,28 @@ def test_a_test_that_was_skipped_is_named_with_its_reason(tmp_path: Path) -> Non
     assert (outcome.passed, outcome.failed, outcome.skipped) == (1, 1, 1)
     assert "no such machine" in outcome.skips[0]
     assert outcome.failures == ["inner"]
+
+
+def test_two_boards_never_take_the_same_port() -> None:
+    taken = processes.bind("127.0.0.1", free_port())
+    port = taken.getsockname()[1]
+    with taken, pytest.raises(processes.PortTaken, match="already listens"):
+        processes.bind("127.0.0.1", port)
+
+
+@pytest.mark.parametrize("port", [0, -1, 70000])
+def test_a_port_that_cannot_be_is_refused_not_wrapped(port: int) -> None:
+    with pytest.raises(processes.PortTaken, match="There is no port"):
+        processes.bind("127.0.0.1", port)
+
+
+def test_a_host_that_is_not_this_machine_is_said_so() -> None:
+    with pytest.raises(processes.PortTaken, match="cannot listen on"):
+        processes.bind("192.0.2.1", free_port())  # RFC 5737: nobody's address
+
+
+@pytest.mark.usefixtures("no_board_settings")
+def test_a_folder_that_cannot_be_made_is_said_in_words(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    with pytest.raises(SystemExit, match="cannot live in"):
+        environment.choose_environment(["serve", "--folder", str(tmp_path / "file")])

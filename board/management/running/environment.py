@@ -5,6 +5,7 @@ Standard library only: `manage.py` calls this while no settings are loaded yet.
 
 import os
 import secrets
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -68,10 +69,16 @@ def board_folder() -> Path:
 
 def secure_folder(folder: Path) -> None:
     """Make the folder and its secret, readable by their owner alone."""
-    folder.mkdir(parents=True, exist_ok=True)
-    folder.chmod(0o700)
-    if not os.environ.get("BOARD_SECRET"):
-        keep_secret(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        folder.chmod(0o700)
+        if not os.environ.get("BOARD_SECRET"):
+            keep_secret(folder)
+    except OSError as problem:
+        sys.exit(
+            f"The board cannot live in {folder} ({problem.strerror}). Choose a folder "
+            "that you may write to, with --folder."
+        )
 
 
 def keep_secret(folder: Path) -> None:

@@ -21,6 +21,7 @@ from board.repro import store
 from board.revisions.tasks import sweep as sweep_revisions
 
 DEFAULT_PORT = 8000
+LAST_PORT = 65535
 WEB = "board.management.running.web"
 SWEEPS = (sweep_revisions, sweep_comparisons, sweep_checks)
 READY_WITHIN_S = 30.0
@@ -32,22 +33,41 @@ class PortTaken(BoardError):
 
 
 def bind(host: str, port: int | None) -> socket.socket:
-    """Take the port asked for; with none asked, the usual one or else any free one."""
-    found = socket.getaddrinfo(host, port or DEFAULT_PORT, type=socket.SOCK_STREAM)
-    family, _, _, _, address = found[0]
-    taken = socket.socket(family, socket.SOCK_STREAM)
-    taken.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    """Take the port asked for; with none asked, the usual one or else any free one.
+
+    It listens at once: a port that is only bound can be bound by another board, too.
+    """
+    wanted = DEFAULT_PORT if port is None else port
+    if not 0 < wanted <= LAST_PORT:
+        raise PortTaken(f"There is no port {port}. Choose one from 1 to {LAST_PORT}.")
     try:
-        taken.bind(address)
+        return listening(host, wanted)
     except OSError as problem:
         if problem.errno != errno.EADDRINUSE:
-            raise
+            raise PortTaken(
+                f"The board cannot listen on {host}, port {wanted} "
+                f"({problem.strerror}). Choose another --host or --port."
+            ) from problem
         if port is not None:
             raise PortTaken(
                 f"Something already listens on port {port}. Stop it, or choose another "
                 "with --port."
             ) from problem
-        taken.bind((address[0], 0))
+    return listening(host, 0)
+
+
+def listening(host: str, port: int) -> socket.socket:
+    """Return a socket that listens there; 0 takes any free port."""
+    found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)
+    family, _, _, _, address = found[0]
+    taken = socket.socket(family, socket.SOCK_STREAM)
+    taken.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        taken.bind(address)
+        taken.listen()
+    except OSError:
+        taken.close()
+        raise
     return taken
 
 
