@@ -64,7 +64,7 @@ def trimmed(mask: Mask, share: float = EDGE) -> Mask:
     return out
 
 
-def guesses(newer: Bytes, older: Bytes, most: int = 14) -> list[Guess]:
+def guesses(newer: Bytes, older: Bytes, most: int = 10) -> list[Guess]:
     """Search turns, tilts and scales for ways the newer's edges lie on the older's.
 
     Parameters
@@ -171,7 +171,9 @@ class _Field:
         mine = _inverse(cv2.mulSpectrums(self.energy, seen, 0, conjB=True))
         other = _inverse(cv2.mulSpectrums(self.mask, power, 0, conjB=True))
         both = _inverse(cv2.mulSpectrums(self.mask, seen, 0, conjB=True))
-        worth = np.sqrt(np.maximum(mine, 1e-3) * np.maximum(other, 1e-3))
+        # Two empty stretches agree on anything: much of both has to be explained.
+        least = 0.5 * max(float(mine.max()), 1e-3), 0.4 * max(float(other.max()), 1e-3)
+        worth = np.sqrt(np.maximum(mine, least[0]) * np.maximum(other, least[1]))
         share = both / max(min(self.area, float(mask.sum())), 1.0)
         # A small overlap agrees by chance: it must earn its score.
         worth /= np.clip(share, 0.05, 1) ** 0.5
