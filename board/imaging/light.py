@@ -14,6 +14,7 @@ Numbers = npt.NDArray[np.float64]
 DARK = np.float32(0.004)
 SAMPLES = 240
 MIX_PRIOR = 60.0
+FAINT = 0.04
 FIELD_PRIOR = (0.0, 0.3, 0.3, 1.0, 1.0, 1.0, 3.0, 3.0, 3.0, 3.0)
 _LOG_OF_BYTE = np.log(linear(np.arange(256, dtype=np.float32) / np.float32(255)) + DARK)
 
@@ -79,16 +80,21 @@ def _fitted(y: Numbers, x: Numbers, field: Numbers, weights: Numbers) -> Light:
     scale = weights / weights.mean()
     prior = np.diag([*FIELD_PRIOR, MIX_PRIOR, MIX_PRIOR, MIX_PRIOR])
     prior *= len(y) / 4000
-    trust = np.ones(len(y))
+    # A channel with hardly any light says little about it, and that wrongly.
+    lit = np.exp(np.minimum(x, y))
+    says = scale[:, None] * (lit / (lit + FAINT)) ** 2
     found = np.zeros((13, 3))
     found[0] = np.median(target, axis=0)
     for width in (0.6, 0.4, 0.25, 0.15, 0.1, 0.08, 0.08):
-        off = np.sqrt(((target - terms @ found) ** 2).mean(axis=1))
-        trust = scale / (1 + (off / width) ** 2) ** 2
-        weighted = terms * trust[:, None]
-        found = np.linalg.solve(
-            terms.T @ weighted + prior + 1e-9 * np.eye(13), weighted.T @ target
-        )
+        off = target - terms @ found
+        shared = np.sqrt((off**2).mean(axis=1, keepdims=True))
+        trust = says / (1 + (np.maximum(np.abs(off), 0.5 * shared) / width) ** 2) ** 2
+        for c in range(3):
+            weighted = terms * trust[:, c : c + 1]
+            found[:, c] = np.linalg.solve(
+                terms.T @ weighted + prior + 1e-9 * np.eye(13),
+                weighted.T @ target[:, c],
+            )
     mix = np.eye(3) + found[10:]
     fixed = found[:10].copy()
     fixed[0] -= middle @ found[10:]
