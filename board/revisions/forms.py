@@ -101,7 +101,7 @@ class LayForm(forms.Form):
     def __init__(self, *args: Any, revision: Revision, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         by_hand = revision.laid == Revision.Laid.BY_HAND
-        self.initial["how"] = PAIRS if by_hand else revision.laid or REGISTERED
+        self.initial["how"] = PAIRS if by_hand else revision.laid or Declared.CORNERS
         for number in range(1, MOST_PAIRS + 1):
             given = (revision.points or [])[number - 1 : number]
             known = given[0] if given else {}

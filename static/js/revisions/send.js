@@ -69,6 +69,7 @@ class BoardSend extends HTMLElement {
 
   /** @param {FileList} files */
   #take(files) {
+    document.querySelector("#folder-head ~ .empty")?.remove();
     for (const file of files) {
       const line = new FileLine(file.name, (says) => this.#call(says));
       this.querySelector(".send-lines")?.append(line.element);
