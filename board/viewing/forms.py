@@ -47,6 +47,9 @@ class ActForm(forms.Form):
     def offer(self, choices: Any) -> None:  # whatever the form offers
         """Take the choices that belong to this item and person."""
 
+    def offer_checks(self, checks: Any) -> None:  # (sentence, sentence) pairs
+        """Take the checks at stop that an initial may list."""
+
 
 def words_field(label: str, *, required: bool = True) -> forms.CharField:
     """A text area for people's words, in whatever direction they read."""
@@ -108,6 +111,16 @@ class ReasonForm(ActForm):
     words = words_field("Why; everybody reads it")
 
 
+class RippleForm(ActForm):
+    """An act that was shown with what it touches; `ripple` is that one's digest."""
+
+    ripple = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)
+
+
+class PullForm(RippleForm):
+    words = words_field("Why; everybody reads it")
+
+
 class MergeForm(ActForm):
     into = forms.ChoiceField(label="Merge into", widget=forms.RadioSelect)
 
@@ -137,8 +150,20 @@ class CorrectedForm(InitialForm):
         widget=forms.CheckboxSelectMultiple(attrs={"class": "tick-box"}),
     )
 
+    checks = forms.MultipleChoiceField(
+        label="And once these checks are no longer at stop",
+        required=False,
+        widget=forms.CheckboxSelectMultiple(attrs={"class": "tick-box"}),
+    )
+
     def offer(self, choices: Any) -> None:  # (key, words) pairs
         self.fields["listed"].choices = choices  # type: ignore[attr-defined]  # choice
+
+    def offer_checks(self, checks: Any) -> None:
+        if checks:
+            self.fields["checks"].choices = checks  # type: ignore[attr-defined]
+        else:
+            del self.fields["checks"]
 
 
 class RefuseForm(ActForm):
@@ -162,7 +187,7 @@ class ChangeForm(ActForm):
         self.fields["note"].choices = whole  # type: ignore[attr-defined]  # a choice
 
 
-class ReopenForm(ActForm):
+class ReopenForm(RippleForm):
     code = forms.ChoiceField(
         label="Whose alteration", choices=[("", "choose"), *Reopening.Code.choices]
     )

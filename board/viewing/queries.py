@@ -9,6 +9,8 @@ from django.db.models import Prefetch, prefetch_related_objects
 from accounts.models import Person
 from board.books.models import Box, Item, ItemStage, ItemText
 from board.books.queries import text_of
+from board.books.rules import Standing
+from board.checks.queries import checks_for
 from board.errors import NotFound
 from board.light_table.queries import held_against
 from board.permits import Act, Role, may
@@ -22,7 +24,7 @@ from board.revisions.queries import (
     sent_up,
     sheet_of,
 )
-from board.slips.models import Hold, Reopening
+from board.slips.models import Hold, Reopening, Slip
 from board.slips.queries.lines import (
     SlipLine,
     acts_on,
@@ -128,6 +130,7 @@ class Room:
     folder: tuple[Revision, ...]
     receipt: str
     pair: dict[str, Any] | None = None
+    checks: str = ""
     roles: frozenset[Role] = field(default=frozenset())
 
     @property
@@ -179,7 +182,7 @@ def room_for(person: Person, item: Item, asked: str = "") -> Room:
     roles, slate = look.to.roles, look.slate
     revision = shown.revision
     ready = revision is not None and not shown.superseded and revision.is_up
-    acts = frozenset(acts_on(item, person, look))
+    acts = frozenset(acts_on(item, person, look)) | _short(shown, roles)
     pairs = bool(slate and slate.unruled_pairs) and may(Act.RULE_PAIR, roles)
     return Room(
         item=item,
@@ -199,8 +202,21 @@ def room_for(person: Person, item: Item, asked: str = "") -> Room:
         folder=tuple(folder_of(item, person)) if may(Act.UPLOAD, roles) else (),
         receipt=receipt_for(person, item, revision) if ready and revision else "",
         pair=pair_of(shown, person),
+        checks=checks_for(person, revision).level.value if revision else "",
         roles=roles,
     )
+
+
+def _short(shown: Shown, roles: frozenset[Role]) -> frozenset[str]:
+    """A short slip may be called after a revision that left OK as corrected."""
+    row = shown.stage
+    if row is None or row.standing != Standing.HUNG or not may(Act.SHORT_SLIP, roles):
+        return frozenset()
+    slip = Slip.objects.filter(
+        item=row.item_id, stage=row.stage, closed_at=None
+    ).first()
+    called_for = slip and slip.left == Standing.OK_AS_CORRECTED and not slip.short
+    return frozenset({"short_slip"} if called_for else ())
 
 
 def pair_of(shown: Shown, person: Person) -> dict[str, Any] | None:

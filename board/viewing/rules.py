@@ -1,10 +1,11 @@
 """Plain questions of the viewing room: points as text, events, words for classes."""
 
 import secrets
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from board.errors import NotUnderstood
+from board.slips.rules.ripple import Ripple
 
 MOST_POINTS = 400
 LEAST_MM, SLIMMEST = 40.0, 0.4  # a crop's shorter side at least, and its shape
@@ -48,6 +49,33 @@ def crop_round(
     return Crop(
         (left, top, across, down), (-around_mm, -around_mm, *whole), (x, y, wide, high)
     )
+
+
+def ripple_told(ripple: Ripple, labels: Mapping[str, str]) -> list[str]:
+    """What an act would touch, in sentences; `labels` are the items' by key."""
+    told = [
+        f"{labels.get(item, item)}, {stage}: {before} becomes {now}."
+        for item, stage, before, now in ripple.moves
+    ]
+    told += [
+        f"{labels.get(item, item)}, {stage}: the {facet} initial of {whose} comes off."
+        for item, stage, facet, whose in ripple.lapses
+    ]
+    told += [
+        f"{labels.get(item, item)}, {stage}: the {facet} initial of {whose} comes on."
+        for item, stage, facet, whose in ripple.comes
+    ]
+    for label in dict.fromkeys(labels.get(note[0], note[0]) for note in ripple.notes):
+        many = sum(labels.get(note[0], note[0]) == label for note in ripple.notes)
+        told.append(
+            f"{label}: {many} {'note changes' if many == 1 else 'notes change'} state."
+        )
+    if ripple.ledger:
+        lines = "One line" if ripple.ledger == 1 else f"{ripple.ledger} lines"
+        told.append(f"{lines} in the ledger of alterations.")
+    if ripple.book_slip:
+        told.append("The book slip lapses; everybody initials it anew.")
+    return told
 
 
 def new_event() -> str:

@@ -184,10 +184,13 @@ def test_an_initial_carries_the_receipt_that_the_page_gave(hung: Hung) -> None:
     assert (given.facet, given.person) == ("fit", hung.cast.designer)
     page = unescape(client.get(hung.room()).content.decode())
     assert "pull it" in page
-    client.post(
-        hung.room("slip-act-on", "pull", given.key),
-        {"event": make.event(), "words": "I looked at the wrong proof."},
-    )
+    pull = hung.room("slip-act-on", "pull", given.key)
+    form = unescape(client.get(pull).content.decode())
+    ripple = re.search(r'name="ripple" value="([^"]+)"', form)
+    assert ripple
+    words = "I looked at the wrong proof."
+    sent = {"event": make.event(), "words": words, "ripple": ripple[1]}
+    client.post(pull, sent)
     given.refresh_from_db()
     assert given.ended_at
 

@@ -209,6 +209,19 @@ def test_a_row_says_why_nobody_can_say(hung: Hung) -> None:
     assert "cannot say: drawn against painted" in page
 
 
+def test_between_drawn_and_painted_the_page_lists_the_boxes_to_look_at(
+    hung: Hung,
+) -> None:
+    second = hung.next_up()
+    washes = {"stage": Stage.WASHES, "number": 1}
+    Revision.objects.filter(pk=second.pk).update(**washes)
+    client = looks(hung.cast.author)
+    page = unescape(client.get(hung.room("light-table")).content.decode())
+    assert "colours are not compared" in page
+    assert "No focal box and no type box" in page
+    assert "Compare these two" not in page
+
+
 def close_of(note: Note) -> str:
     return reverse("viewing:note-act", args=[note.key, "close"])
 

@@ -6,12 +6,11 @@ from typing import Any
 import pytest
 from asgiref.sync import sync_to_async
 from asgiref.testing import ApplicationCommunicator
-from channels.routing import URLRouter
 
 from accounts.models import Person
+from board.asgi import lines
 from board.books.actions import credits
 from board.books.models import Book, Credit
-from board.viewing.urls import sockets
 from tests import make
 from tests.conftest import Cast
 from tests.viewing.conftest import Hung
@@ -31,10 +30,13 @@ class Line:
             "headers": [],
         }
         communicator: Any = ApplicationCommunicator  # asgiref's carries no types
-        self._line = communicator(URLRouter(sockets), scope)
+        self._line = communicator(lines, scope)
+
+    async def ask(self) -> None:
+        await self._line.send_input({"type": "websocket.connect"})
 
     async def open(self) -> None:
-        await self._line.send_input({"type": "websocket.connect"})
+        await self.ask()
         accepted = await self._line.receive_output(timeout=5)
         assert accepted["type"] == "websocket.accept"
 
@@ -53,6 +55,9 @@ class Line:
 
     async def hears_nothing(self) -> bool:
         return bool(await self._line.receive_nothing(timeout=0.3))
+
+    async def say(self, **said: Any) -> None:
+        await self._line.send_input({"type": "websocket.receive", **said})
 
     async def hang_up(self) -> None:
         await self._line.send_input({"type": "websocket.disconnect", "code": 1000})
@@ -93,6 +98,31 @@ async def test_a_note_is_told_to_whoever_may_know_it_and_nobody_else(
     assert await artist.hears_nothing()
     await editor.hang_up()
     await artist.hang_up()
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"text": "{{{"},
+        {"text": "[" * 60_000},
+        {"bytes": b"\xff\xfe"},
+        {"text": '{"type": "credit.ended"}'},
+    ],
+)
+async def test_whatever_a_page_says_breaks_no_line(
+    hung: Hung, said: dict[str, Any]
+) -> None:
+    editor = await listening(hung.book, hung.cast.editor)
+    await editor.say(**said)
+    await sync_to_async(hung.note)(hung.cast.author, words="It was a Tuesday.")
+    assert (await editor.heard())["kind"] == "note raised"
+    await editor.hang_up()
+
+
+async def test_a_line_that_is_not_there_is_shut_without_an_error(cast: Cast) -> None:
+    spoken = Line("a/b", cast.editor)
+    await spoken.ask()
+    assert await spoken.closed_with() == 4404
 
 
 async def test_the_line_is_shut_when_the_credit_ends(hung: Hung) -> None:

@@ -1,7 +1,7 @@
 """Acts on notes and slips: a form on GET, the act on POST, reasons in place."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.contrib import messages
@@ -18,6 +18,7 @@ from board.errors import BoardError, NotFound, NotPermitted
 from board.permits import Act
 from board.revisions.queries import revision_for
 from board.slips.actions.notes import raise_note
+from board.slips.actions.ripples import RippleDiffers
 from board.tissue.models import Note
 from board.tissue.queries import NoteSeen, note_for, notes_for
 from board.viewing.forms import (
@@ -26,11 +27,13 @@ from board.viewing.forms import (
     InitialForm,
     MergeForm,
     NoteForm,
+    RippleForm,
     as_typed,
 )
 from board.viewing.queries import Rehearsal, became_now, rehearsal_for
 from board.viewing.rules import new_event
 from board.viewing.views.note_acts import NOTE_ACTS, NoteAct
+from board.viewing.views.ripples import Foreseen, foresee, hold_to, told_ripple
 from board.viewing.views.room import person_of
 from board.viewing.views.slip_acts import NEEDS, SLIP_ACTS, SlipAct
 
@@ -52,6 +55,7 @@ class Asked:
     about: str = ""
     facet: str = ""
     rehearsal: Rehearsal | None = None
+    ripple: Foreseen | None = None
 
 
 @login_required
@@ -158,7 +162,11 @@ def on_slip(
     if act not in SLIP_ACTS:
         raise NotFound
     chosen = SLIP_ACTS[act]
-    form = _slip_form(request, chosen, item, person)
+    ripple = None
+    if issubclass(chosen.form, RippleForm) and request.method == "GET":
+        ripple = foresee(chosen, person, item, subject)
+    form = _slip_form(request, chosen, item, person, subject)
+    form.initial["ripple"] = ripple.digest if ripple else ""
     place = [key, act, subject] if subject else [key, act]
     name = "viewing:slip-act-on" if subject else "viewing:slip-act"
     asked = Asked(
@@ -171,10 +179,18 @@ def on_slip(
         caution=chosen.caution,
         facet=subject if len(subject) < 16 else "",
         rehearsal=_rehearsal(person, act, subject),
+        ripple=ripple,
     )
 
     def do() -> object:
-        return chosen.do(person, item, subject, dict(form.cleaned_data))
+        told = dict(form.cleaned_data)
+
+        def act_now() -> object:
+            return chosen.do(person, item, subject, told)
+
+        if not isinstance(form, RippleForm):
+            return act_now()
+        return hold_to(told["ripple"], person, item.book, told["event"], act_now)
 
     return answer(request, form, asked, do)
 
@@ -187,17 +203,19 @@ def _rehearsal(person: Person, act: str, key: str) -> Rehearsal | None:
 
 
 def _slip_form(
-    request: HttpRequest, act: SlipAct, item: Item, person: Person
+    request: HttpRequest, act: SlipAct, item: Item, person: Person, subject: str
 ) -> ActForm:
     initial: dict[str, Any] = {}  # a form's first values
     if issubclass(act.form, InitialForm):
         initial["receipt"] = request.GET.get("receipt", "")
-    return act.form(
+    form = act.form(
         request.POST or None,
         item=item,
         choices=act.choices(item, person),
         initial=initial,
     )
+    form.offer_checks(act.checks(item, subject))
+    return form
 
 
 def _room(item: Item) -> str:
@@ -218,6 +236,9 @@ def answer(
                 do()
             except (NotFound, NotPermitted):
                 raise
+            except RippleDiffers as differs:
+                reasons, status = differs.reasons, differs.status
+                asked = _shown_again(request, form, asked, differs)
             except BoardError as error:
                 reasons, status = error.reasons, error.status
             else:
@@ -234,6 +255,16 @@ def answer(
     }
     name = "_act.html" if part else "act.html"
     return render(request, f"board/viewing/{name}", page, status=status)
+
+
+def _shown_again(
+    request: HttpRequest, form: ActForm, asked: Asked, differs: RippleDiffers
+) -> Asked:
+    """The same form with its words kept, over what the act would touch by now."""
+    sent = request.POST.copy()
+    sent["ripple"] = differs.ripple.digest
+    form.data = sent
+    return replace(asked, ripple=told_ripple(asked.item.book, differs.ripple))
 
 
 def _done(request: HttpRequest, asked: Asked, *, part: bool) -> HttpResponse:

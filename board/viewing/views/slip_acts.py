@@ -6,10 +6,19 @@ from typing import Any
 
 from accounts.models import Person
 from board.books.models import Item
+from board.checks.queries import stops
 from board.errors import NotFound, NotUnderstood
-from board.permits import Act
+from board.permits import Act, Facet
 from board.revisions.queries import revision_for
-from board.slips.actions import holds, initials, reopenings, rulings, sheets, stages
+from board.slips.actions import (
+    holds,
+    initials,
+    reopenings,
+    rulings,
+    sheets,
+    short,
+    stages,
+)
 from board.slips.models import Hold, Reopening
 from board.slips.queries.lines import initial_for, listable
 from board.tissue.queries import note_for, notes_for
@@ -30,6 +39,14 @@ class SlipAct:
     button: str = ""
     choices: Callable[[Item, Person], Choices] = lambda _item, _person: []
     caution: str = ""
+    checks: Callable[[Item, str], Choices] = lambda _item, _facet: []
+
+
+def stopped_checks(item: Item, facet: str) -> Choices:
+    """Checks at stop, which only production lists."""
+    if facet != Facet.PRESS:
+        return []
+    return [(told, told) for told in stops([item]).get(item.pk, ())]
 
 
 def listable_notes(item: Item, person: Person) -> Choices:
@@ -59,6 +76,7 @@ def _initial(by: Person, item: Item, facet: str, told: Told) -> object:
         receipt=told["receipt"],
         event=told["event"],
         listed=told.get("listed", ()),
+        checks=told.get("checks", ()),
     )
 
 
@@ -137,6 +155,7 @@ NEEDS: dict[str, Act] = {
     "initial_as_corrected": Act.INITIAL_AS_CORRECTED,
     "refuse": Act.REFUSE,
     "pull": Act.INITIAL,
+    "short_slip": Act.SHORT_SLIP,
     "issue_sheet": Act.ISSUE_SHEET,
     "hold": Act.HOLD,
     "release": Act.HOLD,
@@ -163,6 +182,7 @@ SLIP_ACTS: dict[str, SlipAct] = {
         "Initialled as corrected; the listed lines go to the artist.",
         "Initial: OK as corrected",
         choices=listable_notes,
+        checks=stopped_checks,
         caution=(
             "You trust the artist to do the listed things; nothing else may change."
         ),
@@ -174,7 +194,20 @@ SLIP_ACTS: dict[str, SlipAct] = {
         "Refused; a note sheet falls due.",
         choices=own_directions,
     ),
-    "pull": SlipAct("Pull the initial", forms.ReasonForm, _pull, "The initial is off."),
+    "short_slip": SlipAct(
+        "Call a short slip",
+        forms.OneWordForm,
+        lambda by, item, _, told: short.short_slip(
+            by=by, item=item, event=told["event"]
+        ),
+        "The other initials are carried; whoever listed a line initials anew.",
+        "Call it",
+        caution=(
+            "If only listed places changed, the other initials are carried over. "
+            "The measured changes must bear it out."
+        ),
+    ),
+    "pull": SlipAct("Pull the initial", forms.PullForm, _pull, "The initial is off."),
     "issue_sheet": SlipAct(
         "Issue the note sheet",
         forms.OneWordForm,
@@ -225,6 +258,6 @@ SLIP_ACTS: dict[str, SlipAct] = {
         caution="Reopening takes the OK off, and every later stage shuts.",
     ),
     "agree_reopening": SlipAct(
-        "Agree to reopen", forms.OneWordForm, _agree, "Reopened."
+        "Agree to reopen", forms.RippleForm, _agree, "Reopened."
     ),
 }

@@ -14,9 +14,11 @@ from django.views.decorators.http import require_GET, require_http_methods
 from accounts.models import Person
 from board.books.models import Item
 from board.books.queries import item_for, roles_of
+from board.books.rules import Stage
 from board.errors import BoardError, NotFound
 from board.light_table.actions import compare
 from board.light_table.queries import Compared, comparison_of, told
+from board.light_table.rules import PLAN_ONLY, compares_colour
 from board.permits import Act, may
 from board.revisions.models import Revision
 from board.revisions.queries import called, folder_of, is_laid, sent_up
@@ -24,7 +26,7 @@ from board.slips.actions.changes import name_change
 from board.tissue.queries import note_for, notes_for
 from board.tissue.queries.asking import ChangeSeen, ledger_for
 from board.viewing.forms import ChangeForm
-from board.viewing.queries import boxes_told, format_of, told_picture
+from board.viewing.queries import boxes_told, crop_of, format_of, told_picture
 from board.viewing.views.acts import Asked, answer
 from board.viewing.views.room import person_of
 
@@ -164,8 +166,27 @@ def _changes_page(person: Person, pair: Pair) -> dict[str, Any]:
         "book": pair.item.book,
         "item": pair.item,
         "compared": found,
+        "plan": _plan(person, pair),
         "changes": _changes(person, pair) if found and found.changes else [],
         "compare_address": _address(pair, name="viewing:comparison"),
+    }
+
+
+def _plan(person: Person, pair: Pair) -> dict[str, Any] | None:
+    """Between drawn and painted: the boxes to look at, with what crops are cut of."""
+    before, after = pair.before, pair.after
+    if before is None or after is None:
+        return None
+    if compares_colour(Stage(before.stage), Stage(after.stage)):
+        return None
+    pictures = told_picture(before, person), told_picture(after, person)
+    boxes = [(box, crop_of(pair.item, box)) for box in pair.item.boxes.all()]
+    return {
+        "says": PLAN_ONLY,
+        "boxes": boxes if None not in pictures else [],
+        "before": pictures[0],
+        "after": pictures[1],
+        "names": (called(before), called(after)),
     }
 
 

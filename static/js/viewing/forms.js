@@ -103,8 +103,20 @@ function refused(form, told, status, say) {
   const event = told.querySelector('[name="event"]')?.getAttribute("value");
   const field = form.elements.namedItem("event");
   if (field instanceof HTMLInputElement && event) field.value = event;
+  rippleAnew(form, told);
   const words = reasons?.textContent?.trim();
   say(words || `The board answered ${status}. Your words are kept; try again.`, true);
+}
+
+/** What the act would touch by now, and its digest. @param {HTMLFormElement} form @param {Element} told */
+function rippleAnew(form, told) {
+  const now = told.querySelector("[data-ripple]");
+  const digest = told.querySelector('[name="ripple"]')?.getAttribute("value");
+  const field = form.elements.namedItem("ripple");
+  if (!now || !digest || !(field instanceof HTMLInputElement)) return;
+  field.value = digest;
+  for (const old of form.querySelectorAll("[data-ripple]")) old.remove();
+  field.before(document.adoptNode(now));
 }
 
 /** @param {HTMLAnchorElement} link @param {(words: string, wrong?: boolean) => void} say */
