@@ -78,6 +78,21 @@ def test_looking_does_not_take_an_invitation_up_and_it_works_once(invited: str) 
     assert other.get("/people/me/").status_code == 302
 
 
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("N" * 300, "N" * 120),
+        ("A\x00 \u202eB\r\nC", "A B C"),
+        (" \x00 ", "Ágnes Őri-Ñáñez"),
+    ],
+)
+def test_any_name_typed_at_an_invitation_lets_the_person_in(
+    invited: str, typed: str, kept: str
+) -> None:
+    assert Client().post(invited, {"name": typed}).status_code == 302
+    assert Person.objects.get(email="agnes@example.org").name == kept
+
+
 def test_an_invitation_runs_out_and_can_be_withdrawn(
     client: Client, invited: str, book: Book
 ) -> None:

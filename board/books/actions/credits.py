@@ -23,6 +23,7 @@ from board.errors import NotUnderstood, WrongMove
 from board.permits import Act, Role, acting_roles, may, require
 
 INVITATION_DAYS = 14
+LONGEST_NAME = 120
 
 
 @transaction.atomic
@@ -138,6 +139,11 @@ def withdraw_invitation(invitation: Invitation, *, by: Person) -> None:
         enter(Happened.INVITATION_WITHDRAWN, page, by=by_whom)
 
 
+def plain(name: str) -> str:
+    """Give a name on one line, without signs that cannot be seen."""
+    return " ".join("".join(x if x.isprintable() else " " for x in name).split())
+
+
 @transaction.atomic
 def accept_invitation(token: str, *, name: str = "") -> Credit:
     """Bring the invited person onto the book; gives the first of their credits."""
@@ -148,8 +154,8 @@ def accept_invitation(token: str, *, name: str = "") -> Credit:
     taken = Invitation.objects.filter(pk=invitation.pk, accepted_at=None)
     if not taken.update(accepted_at=datetime.now(UTC)):
         raise InvitationClosed
-    called = name.strip() or invitation.name or invitation.email.partition("@")[0]
-    person = welcome(email=invitation.email, name=called)
+    called = plain(name) or plain(invitation.name) or invitation.email.partition("@")[0]
+    person = welcome(email=invitation.email, name=called[:LONGEST_NAME])
     if not person.is_active:
         raise InvitationClosed("This board does not let this address in any more.")
     roles = [Role(role) for role in invitation.roles]
