@@ -12,11 +12,19 @@ pages = get_asgi_application()
 from channels.auth import AuthMiddlewareStack  # noqa: E402
 from channels.routing import URLRouter  # noqa: E402
 from channels.security.websocket import AllowedHostsOriginValidator  # noqa: E402
+from django.urls import re_path  # noqa: E402
 
 from board.repro.doors import PREFIXES, doors  # noqa: E402
 from board.viewing.urls import sockets  # noqa: E402
 
-live = AllowedHostsOriginValidator(AuthMiddlewareStack(URLRouter(sockets)))
+
+async def nowhere(_scope: dict[str, Any], _receive: Any, send: Any) -> None:
+    """Turn a socket away that asks for no line of ours."""
+    await send({"type": "websocket.close", "code": 4404})
+
+
+lines = URLRouter([*sockets, re_path("", nowhere)])
+live = AllowedHostsOriginValidator(AuthMiddlewareStack(lines))
 
 
 async def application(scope: dict[str, Any], receive: Any, send: Any) -> None:
