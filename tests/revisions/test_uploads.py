@@ -46,6 +46,14 @@ def test_a_file_from_the_items_page_goes_straight_into_its_folder(
     assert not store.part_path(upload.key).exists()
 
 
+def test_a_name_keeps_no_sign_that_breaks_its_line_or_turns_it_about(
+    cast: Cast, item: Item, book: Book
+) -> None:
+    draft = UploadDraft("a</script>\r\nX-Evil: 1\u202egnp.jpg", 9, item)
+    upload = start_upload(by=cast.illustrator, book=book, draft=draft)
+    assert upload.filename == "a</script>X-Evil: 1gnp.jpg"
+
+
 def test_a_file_matched_by_its_name_waits_for_a_word(
     cast: Cast, book: Book, item: Item
 ) -> None:

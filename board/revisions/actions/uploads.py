@@ -64,7 +64,7 @@ def _write_upload(by: Person, book: Book, draft: UploadDraft) -> Upload:
     return Upload.objects.create(
         book_key=book.key,
         by=by,
-        filename=draft.filename[-255:],
+        filename=_seen(draft.filename),
         length=draft.length,
         item=item,
         stage=stage,
@@ -72,6 +72,11 @@ def _write_upload(by: Person, book: Book, draft: UploadDraft) -> Upload:
         sure=sure and bool(stage),
         expires_at=timezone.now() + timedelta(days=settings.BOARD_UPLOAD_DAYS),
     )
+
+
+def _seen(filename: str) -> str:
+    """Give a name without signs that break a line or turn its reading about."""
+    return "".join(sign for sign in filename if sign.isprintable())[-255:] or "picture"
 
 
 def _require_lawful(draft: UploadDraft) -> None:
