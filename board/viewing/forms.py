@@ -7,6 +7,7 @@ from django import forms
 from board.books.models import Item
 from board.permits import Facet
 from board.slips.models import Reopening
+from board.slips.rules.book import STATIONS
 from board.tissue.models import Note
 from board.tissue.rules import LONGEST_WORDS, NoteDraft
 from board.viewing.rules import in_fractions, new_event, read_points, write_points
@@ -59,6 +60,27 @@ def words_field(label: str, *, required: bool = True) -> forms.CharField:
         max_length=LONGEST_WORDS,
         widget=forms.Textarea(attrs={"rows": 3, "dir": "auto", "class": "input"}),
     )
+
+
+class BookForm(forms.Form):
+    """What is done with a whole book at once."""
+
+    event = forms.CharField(min_length=8, max_length=40, widget=forms.HiddenInput)
+
+
+class BookInitialForm(BookForm):
+    role = forms.ChoiceField(choices=[(role.value, role.value) for role in STATIONS])
+    list_hash = forms.CharField(max_length=64)
+
+
+class RecallForm(BookForm):
+    reason = forms.CharField(
+        label="Why it is recalled",
+        max_length=LONGEST_WORDS,
+        widget=forms.Textarea(attrs={"rows": 3, "dir": "auto"}),
+    )
+    told = forms.CharField(label="How and when the printer was told", max_length=400)
+    cost = forms.CharField(label="What it costs", max_length=120)
 
 
 class OneWordForm(ActForm):

@@ -3,12 +3,13 @@
 from django.urls import path
 
 from board.viewing.consumers import Live
-from board.viewing.views import acts, daybook, room, table
+from board.viewing.views import acts, book_slip, daybook, room, table
 
 app_name = "viewing"
 
 urlpatterns = [
     path("books/<str:key>/daybook/", daybook.of_book, name="book-daybook"),
+    path("books/<str:key>/book-slip/", book_slip.book_slip, name="book-slip"),
     path("notes/<str:key>/<str:act>/", acts.on_note, name="note-act"),
     path("<str:key>/", room.room, name="item"),
     path("<str:key>/parts/", room.parts, name="parts"),
