@@ -112,3 +112,7 @@ def test_the_order_of_details_does_not_matter_to_a_link() -> None:
 
 def test_an_empty_record_is_whole() -> None:
     assert first_break([]) is None
+
+
+def test_the_command_takes_the_folder_that_the_readme_names() -> None:
+    call_command("check_daybook", "--folder", "/srv/board")

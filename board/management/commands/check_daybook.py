@@ -16,6 +16,7 @@ class Command(BaseCommand):
     help = "Check the daybook's chain of every book; --folder DIR names the board."
 
     def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--folder", help="default: BOARD_FOLDER, or var")
         parser.add_argument(
             "--replay",
             action="store_true",
