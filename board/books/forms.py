@@ -101,7 +101,8 @@ class BookForm(forms.Form):
             ),
             (
                 Book.Preset.STUDIO.value,
-                "A small studio: three stations (art, press, words)",
+                "A small studio, three stations: the art director for art, production "
+                "for press and clearance, the author for words, story and fit",
             ),
         ],
         widget=forms.RadioSelect,

@@ -21,7 +21,7 @@ from board.books.rules import Standing, count_words, reading_minutes
 from board.daybook.models import Entry
 from board.daybook.rules import Happened
 from board.errors import NotFound
-from board.permits import Act, Role, acting_roles, require
+from board.permits import OWNS, OWNS_IN_STUDIO, Act, Role, acting_roles, require
 
 
 @dataclass(frozen=True)
@@ -283,6 +283,13 @@ def credits_on(book: Book) -> QuerySet[Credit]:
     """Live credits with their people, in the order they came."""
     live = book.credits.filter(ended_at=None)
     return live.select_related("person").order_by("id")
+
+
+def roles_unfilled(book: Book) -> list[Role]:
+    """Whom the book needs for its art and its stations, and nobody is credited as."""
+    there = set(book.credits.filter(ended_at=None).values_list("role", flat=True))
+    stations = OWNS_IN_STUDIO if book.is_studio else OWNS
+    return [role for role in (Role.ILLUSTRATOR, *stations) if role not in there]
 
 
 def open_invitations(book: Book) -> QuerySet[Invitation]:

@@ -38,6 +38,7 @@ from board.books.queries import (
     people_on,
     plan_of,
     roles_of,
+    roles_unfilled,
     stations_fixed,
 )
 from board.books.rules import InvitationClosed, extent_table, split_manuscript
@@ -102,6 +103,9 @@ def book(request: HttpRequest, key: str) -> HttpResponse:
         "book": found,
         "form": form,
         "may_set_up": may(Act.SET_UP_BOOK, roles),
+        "may_credit": may(Act.CREDIT_PEOPLE, roles),
+        "may_edit": may(Act.EDIT_TEXT, roles),
+        "unfilled": roles_unfilled(found),
         "fixed": stations_fixed(found),
         "items": found.items.filter(set_aside=False),
         "manuscript": manuscript_of(found),
@@ -155,7 +159,14 @@ def _bring(request: HttpRequest, found: Book, form: InviteForm) -> None:
         roles=roles,
         event=_event(request),
     )
-    messages.success(request, f"An invitation is on its way to {typed['email']}.")
+    if settings.EMAIL_BACKEND.endswith("filebased.EmailBackend"):
+        says = (
+            f"No mail is set up here: the invitation to {typed['email']} lies as a file "
+            "in the folder mail of the board. Pass its link on yourself."
+        )
+    else:
+        says = f"An invitation is on its way to {typed['email']}."
+    messages.success(request, says)
 
 
 @login_required
@@ -212,11 +223,12 @@ def manuscript(request: HttpRequest, key: str) -> HttpResponse:
     told = manuscript_of(found)
     pasted = request.POST.get("pasted", "")
     drafted: dict[str, str] = {}
-    if request.POST.get("do") == "keep" and not told.number:
-        words = {
-            part.item.key: request.POST.get(f"words-{part.item.key}", "")
-            for part in told.parts
-        }
+    words = {
+        part.item.key: request.POST.get(f"words-{part.item.key}", "")
+        for part in told.parts
+    }
+    kept = request.POST.get("do") == "keep" and not told.number
+    if kept and (any(words.values()) or not pasted):  # else: pasted, not yet shared
         actions.make_text_version(
             found, words, by=person, reason="first words", event=_event(request)
         )
