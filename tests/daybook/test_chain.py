@@ -114,5 +114,6 @@ def test_an_empty_record_is_whole() -> None:
     assert first_break([]) is None
 
 
+@pytest.mark.django_db
 def test_the_command_takes_the_folder_that_the_readme_names() -> None:
     call_command("check_daybook", "--folder", "/srv/board")
