@@ -5,6 +5,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from board.permits import Role
+from board.revisions.models import Revision
 from board.slips.actions import notes, sheets
 from board.tissue.models import Note
 from tests import make
@@ -157,3 +158,11 @@ def test_a_withdrawn_note_moves_to_the_ended_ones(hung: Hung) -> None:
     page = page_of(hung, Role.EDITOR)
     assert "Ended: 1" in page
     assert 'data-ended="yes"' in page
+
+
+def test_the_room_says_how_far_a_picture_lies_off_the_stages_first(hung: Hung) -> None:
+    client = looks(hung.cast.author)
+    assert "residual" not in client.get(hung.room()).content.decode()
+    Revision.objects.filter(pk=hung.revision.pk).update(residual_mm=0.34)
+    page = unescape(client.get(hung.room()).content.decode())
+    assert "checked against the stage's first, residual 0.3 mm" in page
