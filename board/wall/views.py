@@ -59,6 +59,14 @@ def open_stage(request: HttpRequest, key: str) -> HttpResponse:
         stage=form.cleaned_data["stage"],
         reason=form.cleaned_data["reason"],
     )
+    if not count:
+        messages.warning(
+            request,
+            f"No item can take {form.cleaned_data['stage']} now: the stage before it "
+            "is not OK yet, or it is open already. Where the book skips earlier "
+            "stages, say why below.",
+        )
+        return redirect("wall:wall", key)
     things = "item has" if count == 1 else "items have"
     told = f"{count} {things} {form.cleaned_data['stage']} open now."
     messages.success(request, told)

@@ -89,6 +89,7 @@ class Command(BaseCommand):
             if host not in LOOPBACK:
                 self.stderr.write("Without TLS nobody can sign in from outside.")
             self.stdout.write(PROXY.format(host=host, port=port))
+        self.stdout.flush()
 
     def welcome(self, first: Person | None) -> None:
         """Print the address, and the first person's one-time way in."""
