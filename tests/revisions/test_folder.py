@@ -9,7 +9,7 @@ from board.books.models import Item
 from board.books.rules import Stage
 from board.daybook.queries import entries_of
 from board.errors import NotFound, NotPermitted, NotUnderstood, WrongMove
-from board.repro import pairs
+from board.repro import pairs, unlaid
 from board.repro.comparing import Registration
 from board.repro.sheets import SheetSize, carried
 from board.revisions import actions, queries, tasks
@@ -217,3 +217,15 @@ def test_an_unlaid_revision_is_never_what_others_are_laid_on(
     newest = make.revision(of=item, by=cast.illustrator)
     assert queries.reference_for(newest) is None
     assert Revision.objects.count() == 2
+
+
+def test_a_picture_put_away_unlaid_keeps_no_developed_copy(
+    cast: Cast, item: Item, django_capture_on_commit_callbacks: Any
+) -> None:
+    lying = make.revision(of=item, by=cast.illustrator)
+    developed = unlaid.developed_path(lying.key)
+    developed.parent.mkdir(parents=True, exist_ok=True)
+    developed.write_bytes(b"big")
+    with django_capture_on_commit_callbacks(execute=True):
+        actions.put_away(lying, by=cast.illustrator, event=make.event())
+    assert not developed.exists()

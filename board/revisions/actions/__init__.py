@@ -17,7 +17,7 @@ from board.daybook.queries import happened_already
 from board.daybook.rules import Happened
 from board.errors import WrongMove
 from board.permits import Act, Role, require
-from board.repro import leases, store
+from board.repro import leases, store, unlaid
 from board.revisions.models import Revision, Upload
 from board.revisions.rules import PAIRS, Declared, Laying, require_points
 
@@ -134,6 +134,8 @@ def _put(revision: Revision, *, by: Person, event: str, away: bool) -> Revision:
     revision.put_away_at = timezone.now() if away else None
     revision.save(update_fields=["put_away_at"])
     _enter(Happened.PUT_AWAY, revision, book, by=by, event=event, undone=not away)
+    if away:  # big, and developed anew should it be laid after all
+        transaction.on_commit(partial(unlaid.drop_developed, revision.key))
     return revision
 
 
