@@ -7,7 +7,12 @@ from django.test import Client
 
 from board.books.actions import make_text_version
 from board.books.models import Book, Box, Item
-from board.books.queries import manuscript_of, newest_texts, text_of
+from board.books.queries import (
+    manuscript_of,
+    newest_texts,
+    roles_unfilled,
+    text_of,
+)
 from board.daybook.queries import broken_at, entries_of
 from board.errors import NotUnderstood
 from tests.conftest import Cast
@@ -53,6 +58,22 @@ def test_a_pasted_manuscript_is_shown_shared_and_kept_only_when_asked(
     assert entry is not None
     assert (entry.kind, entry.text_version) == ("text version made", 1)
     assert broken_at(book.key) is None
+
+
+def test_words_pasted_and_kept_in_one_go_are_shared_out_first(
+    client: Client, book: Book, cast: Cast
+) -> None:
+    client.force_login(cast.editor)
+    shown = client.post(page_of(book), {"pasted": PASTED, "do": "keep"})
+    assert shown.status_code == 200
+    assert "Nothing is kept yet" in shown.content.decode()
+    assert not book.texts.exists()
+
+
+def test_the_book_names_whom_it_still_needs(book: Book, cast: Cast) -> None:
+    book.credits.filter(role__in=["production", "author"]).delete()
+    assert {"production", "author"} <= {str(role) for role in roles_unfilled(book)}
+    assert "illustrator" not in roles_unfilled(book)
 
 
 def test_version_one_is_made_once(client: Client, book: Book, cast: Cast) -> None:
