@@ -8,7 +8,9 @@ from django.contrib.auth import login
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
+from django.utils.http import urlencode
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -23,7 +25,7 @@ from board.books.forms import (
     MoveBoxForm,
     SettingsForm,
 )
-from board.books.models import Book, Box
+from board.books.models import Book, Box, Credit
 from board.books.queries import (
     book_for,
     box_for,
@@ -196,6 +198,20 @@ def withdraw(request: HttpRequest, key: str) -> HttpResponse:
     return redirect("books:people", found.book.key)
 
 
+def _came_onto(request: HttpRequest, credit: Credit, *, new: bool) -> HttpResponse:
+    """Let a new person in; somebody known signs in by their own way.
+
+    An invitation is mailed and lives for days, so it opens no other book of theirs.
+    """
+    messages.success(request, f"You are on {credit.book.title} now.")
+    there = reverse("books:book", args=[credit.book.key])
+    if new:
+        login(request, credit.person, backend=BACKEND)
+    elif request.user != credit.person:
+        return redirect(f"{reverse('accounts:sign-in')}?{urlencode({'next': there})}")
+    return redirect(there)
+
+
 @never_cache
 @require_http_methods(["GET", "POST"])
 def invitation(request: HttpRequest, token: str) -> HttpResponse:
@@ -203,12 +219,10 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
     found = invitation_of(token)
     if found is None:
         raise InvitationClosed
+    known = Person.objects.filter(email__iexact=found.email).first()
     if request.method == "POST":
         credit = crediting.accept_invitation(token, name=request.POST.get("name", ""))
-        login(request, credit.person, backend=BACKEND)
-        messages.success(request, f"You are on {credit.book.title} now.")
-        return redirect("books:book", credit.book.key)
-    known = Person.objects.filter(email__iexact=found.email).first()
+        return _came_onto(request, credit, new=known is None)
     page = {"invitation": found, "known": known}
     return render(request, "board/books/invitation.html", page)
 

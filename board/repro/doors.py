@@ -176,9 +176,13 @@ async def _tile(scope: Scope, send: Send, key: str, names: list[str]) -> None:
     await answer(send, 200, headers, body)
 
 
+# What is kept beside them (the pyramid itself, the lossless copy) is not for looking at.
+SHOWN = re.compile(r"(?!working\.)[a-z0-9][a-z0-9_-]{0,40}\.(?:jpg|webp|png)")
+
+
 async def _file(scope: Scope, send: Send, folder: Path, name: str) -> None:
     path = folder / name
-    if not store.PICTURE_FILE.fullmatch(name) or not path.is_file():
+    if not SHOWN.fullmatch(name) or not path.is_file():
         await say(send, 404, NOWHERE)
         return
     tag = f'"{folder.name}.{name}"'.encode()

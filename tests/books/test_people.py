@@ -78,6 +78,22 @@ def test_looking_does_not_take_an_invitation_up_and_it_works_once(invited: str) 
     assert other.get("/people/me/").status_code == 302
 
 
+def test_an_invitation_of_somebody_known_opens_no_other_book_of_theirs(
+    invited: str, book: Book
+) -> None:
+    known = make.person(email="agnes@example.org", name="Ágnes")
+    other = make.book(title="Another")
+    make.credit(on=other, who=known, role=Role.EDITOR)
+    finder = Client()
+    answer = finder.post(invited)
+    assert answer["Location"].startswith("/people/sign-in/?next=")
+    assert credits_of(known, book) == {Role.DESIGNER, Role.PRODUCTION}
+    assert finder.get(f"/books/{other.key}/").status_code == 302
+    at_home = Client()
+    at_home.force_login(known)
+    assert at_home.get(f"/books/{book.key}/").status_code == 200
+
+
 @pytest.mark.parametrize(
     ("typed", "kept"),
     [

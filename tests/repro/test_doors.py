@@ -106,13 +106,22 @@ def test_a_tile_answers_head_and_its_tag(server: Server, laid_key: str) -> None:
     assert server.http.post(url).status_code == 405
 
 
-@pytest.mark.parametrize("name", ["small.jpg", "medium.jpg", "working.png"])
+@pytest.mark.parametrize("name", ["laid.tif", "laid.index", "working.png"])
+def test_what_is_kept_beside_the_previews_is_not_for_looking_at(
+    server: Server, laid_key: str, name: str
+) -> None:
+    assert (store.picture_folder(laid_key) / name).exists()
+    there = get(server, f"{grants.grant_tiles(laid_key, 'a')}/{name}")
+    assert there.status_code == 404
+
+
+@pytest.mark.parametrize("name", ["small.jpg", "medium.jpg"])
 def test_previews_come_through_the_same_door(
     server: Server, laid_key: str, name: str
 ) -> None:
     came = get(server, f"{grants.grant_tiles(laid_key, 'a')}/{name}")
     assert came.content == (store.picture_folder(laid_key) / name).read_bytes()
-    assert came.headers["content-type"] == f"image/{'png' if 'png' in name else 'jpeg'}"
+    assert came.headers["content-type"] == "image/jpeg"
 
 
 def test_a_wrong_or_past_signature_is_turned_away(
