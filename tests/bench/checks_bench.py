@@ -21,7 +21,7 @@ import pyvips
 from board.repro.laying import lay
 from board.repro.pressing import Order
 from board.repro.sheets import SheetSize, bled_matrix
-from tests.bench.imaging_pairs import dice, noise, painted
+from tests.bench.imaging_art import dice, noise, painted
 
 SIZE = (13_200, 6_600)
 SHEET = SheetSize(508.0, 254.0, 3.175)

@@ -17,7 +17,8 @@ from board.imaging.colour import delta_e_2000
 from board.imaging.registration import register
 from board.imaging.working import seen_from
 from tests.bench import imaging_peers as peers
-from tests.bench.imaging_pairs import KINDS, SIZE, Box, Pair, furthest_off, make
+from tests.bench.imaging_art import SIZE
+from tests.bench.imaging_pairs import KINDS, Box, Pair, furthest_off, make
 
 SAME = ("rescan", "phone", "edit", "turned", "detail")
 WRONG = 0.02  # of the diagonal: laid, but nowhere near
@@ -133,8 +134,9 @@ def _peers(
         matrix = method(pair.newer, pair.older)
         took = time.perf_counter() - begun
         weigh(pair, matrix, took, laying[name, pair.kind])
-        known = matrix is not None and pair.truth is not None and not pair.across
-        if name.startswith("SIFT") and known and furthest_off(pair, matrix) < WRONG:
+        if matrix is None or pair.truth is None or pair.across:
+            continue
+        if name.startswith("SIFT") and furthest_off(pair, matrix) < WRONG:
             laid, mask = seen_from(pair.newer, matrix, SIZE)
             for called, mapper in peers.MAPPERS.items():
                 flags = mapper(pair.older, laid, mask)

@@ -30,8 +30,8 @@ def _by_points(finder: cv2.Feature2D, norm: int) -> Method:
         good = [a for a, *b in pairs if b and a.distance < 0.75 * b[0].distance]
         if len(good) < 10:
             return None
-        src = np.float32([points1[m.queryIdx].pt for m in good])
-        dst = np.float32([points2[m.trainIdx].pt for m in good])
+        src = np.array([points1[m.queryIdx].pt for m in good], np.float32)
+        dst = np.array([points2[m.trainIdx].pt for m in good], np.float32)
         matrix, _ = cv2.findHomography(src, dst, cv2.RANSAC, 4.0)
         return None if matrix is None else np.linalg.inv(to_two) @ matrix @ to_one
 

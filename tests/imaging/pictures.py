@@ -1,5 +1,7 @@
 """Pictures that scikit-image ships, and known ways of laying them wrong."""
 
+from typing import Any
+
 import cv2
 import numpy as np
 from skimage import data
@@ -22,7 +24,9 @@ def spread(name: str) -> Bytes:
     return np.asarray(cv2.resize(cut, SIZE, interpolation=cv2.INTER_CUBIC))
 
 
-def turned(degrees: float, scale: float = 1.0, slide: tuple[float, float] = (0, 0)):
+def turned(
+    degrees: float, scale: float = 1.0, slide: tuple[float, float] = (0, 0)
+) -> "np.ndarray[Any, np.dtype[np.float64]]":
     """Give the matrix that turns round the middle, scales and slides."""
     half = cv2.getRotationMatrix2D((500, 250), degrees, scale)
     half[:, 2] += slide

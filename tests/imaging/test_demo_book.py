@@ -1,5 +1,7 @@
 """The six spreads of the invented book: what truly changed is what is found."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -9,6 +11,8 @@ from board.imaging.working import seen_from, shrunk
 from fixtures.drawing import SHOTS, draw_revision, landing, shoot
 
 Box = tuple[float, float, float, float]
+Picture = np.ndarray[Any, np.dtype[np.uint8]]
+Matrix = np.ndarray[Any, np.dtype[np.float64]]
 # Regions on the trimmed sheet, as the book's own list of true differences has them.
 TRUE: dict[tuple[str, str, str], tuple[Box, ...]] = {
     ("8-9", "sk1", "sk2"): ((0.34, 0.30, 0.21, 0.18), (0.06, 0.06, 0.34, 0.26)),
@@ -36,7 +40,9 @@ def compared(item: str, older: str, newer: str) -> ChangeMap:
     return change_map(before, laid, mask=mask)
 
 
-def _check_lay(item, newer, art, photo, before, matrix) -> None:
+def _check_lay(
+    item: str, newer: str, art: Picture, photo: Picture, before: Picture, matrix: Matrix
+) -> None:
     high, wide = art.shape[:2]
     there, shot_wide, _ = landing(SHOTS[item, newer], wide, high)
     k = photo.shape[1] / shot_wide
