@@ -1,11 +1,15 @@
 """The one door in: signed pictures and uploads beside Django, pages, and sockets."""
 
 import os
+import warnings
 from typing import Any
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "board.settings")
 
 from django.core.asgi import get_asgi_application
+
+# WhiteNoise hands its files over in one piece; they are small and kept by browsers.
+warnings.filterwarnings("ignore", "StreamingHttpResponse must consume synchronous")
 
 pages = get_asgi_application()
 

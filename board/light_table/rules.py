@@ -25,4 +25,5 @@ def in_words(changes: int, noise: float | None) -> str:
         return "Nothing in the picture changed beyond paper and light."
     many = "One place" if changes == 1 else f"{changes} places"
     floor = f" beyond a floor of {noise:.1f} dE00" if (noise or 0) >= 0.05 else ""
-    return f"{many} changed{floor}; largest first. Colours here are estimates."
+    order = "" if changes == 1 else "; largest first"
+    return f"{many} changed{floor}{order}. Colours here are estimates."

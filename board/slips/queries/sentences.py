@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from accounts.models import Person
 from board.books.models import Book, Credit, Item, ItemStage
+from board.books.rules import Standing
 from board.permits import Role, acting_roles, is_house, may_see_note
 from board.slips.queries.slates import slates_of, stage_of
 from board.slips.rules.guards import Reason, Why, why_not_ok
@@ -56,14 +57,22 @@ def knows(person: Person, book: Book) -> Knows:
 def knows_all(person: Person, books: Iterable[Book]) -> dict[int, Knows]:
     """The same for many books, by book, in one query."""
     found = {book.pk: Knows(person, book, frozenset(), {}, {}) for book in books}
-    rows = Credit.objects.filter(book__in=list(found), ended_at=None)
+    live = Credit.objects.filter(book__in=list(found), ended_at=None)
+    rows = list(live.select_related("person").order_by("pk"))
+    makers = {
+        (credit.book_id, credit.person_id)
+        for credit in rows
+        if credit.role == Role.ILLUSTRATOR
+    }
     own: dict[int, set[Role]] = {pk: set() for pk in found}
-    for credit in rows.select_related("person").order_by("pk"):
+    for credit in rows:
         to, role = found[credit.book_id], Role(credit.role)
         who = credit.person
         to.initials[who.key] = who.initials
         known = to.names.get(role)
-        to.names[role] = f"{known}, {who.initials}" if known else who.initials
+        makes = (credit.book_id, who.pk) in makers
+        if not (makes and role is Role.ART_DIRECTOR):  # nobody initials own art
+            to.names[role] = f"{known}, {who.initials}" if known else who.initials
         if who.pk == person.pk:
             own[credit.book_id].add(role)
     return {
@@ -160,8 +169,10 @@ PLAIN = {
 
 def _with_the_artist(lines: int, since: str, to: Knows) -> str:
     who = to.names.get(Role.ILLUSTRATOR, "the illustrator")
-    if not lines or to.roles == {Role.AUTHOR}:  # she knows of her own lines only
+    if to.roles == {Role.AUTHOR}:  # she knows of her own lines only
         return f"With {who} since {since}."
+    if not lines:
+        return f"With {who} since {since}: a revision to send up."
     word = "line" if lines == 1 else "lines"
     return f"With {who} since {since}: {lines} {word} to answer."
 
@@ -203,9 +214,12 @@ def _about_line(why: Why, line: Line, slate: Slate, to: Knows) -> str:
     who = to.who(line)
     after = ", ".join(dict.fromkeys(to.who(other) for other in slate.before(line)))
     when = f"after {after}" if after else "may now"
+    if slate.standing is not Standing.HUNG:
+        when = "once it hangs"
+    has = "have" if ", " in who else "has"
     lapsed = slate.lapsed.get(line.facet)
     because = f"; lapsed: {because_told(lapsed, to.roles)}" if lapsed else ""
-    return f"{who} has not initialled {facet} ({when}{because})."
+    return f"{who} {has} not initialled {facet} ({when}{because})."
 
 
 def why_not_ok_told(item: Item, person: Person, look: Look | None = None) -> list[str]:
