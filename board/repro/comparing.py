@@ -101,8 +101,8 @@ def compare_files(
     PictureRefused, TooLarge
     """
     begun = time.perf_counter()
-    older, older_size = _copy_of(before)
-    newer, newer_size = _copy_of(after)
+    older, older_size = copy_of(before)
+    newer, newer_size = copy_of(after)
     found = register_pictures(newer, older, across_manners=across_manners)
     if found.matrix is None:
         return Compared(found, None, time.perf_counter() - begun, older, None)
@@ -131,7 +131,7 @@ def _onto(copy: Pixels, size: tuple[int, int]) -> Matrix:
     return enlarging(size[0] / copy.shape[1], size[1] / copy.shape[0])
 
 
-def _copy_of(path: Path) -> tuple[Pixels, tuple[int, int]]:
+def copy_of(path: Path) -> tuple[Pixels, tuple[int, int]]:
     """Develop a file into a working copy; gives the developed size too."""
     allowed = {
         "max_bytes": int(settings.BOARD_MAX_BYTES),
