@@ -87,16 +87,19 @@ def prepare_all(revisions: list[Revision]) -> list[Revision]:
     return revisions
 
 
-def measure_all(revisions: list[Revision]) -> None:
-    """Compare and check pictures now, since later days of the calendar lean on it."""
+def measure_all(revisions: list[Revision], *, check: bool) -> None:
+    """Compare pictures now, and check them where later days of the calendar lean on it.
+
+    The rest is left to the worker.
+    """
     pairs = Comparison.objects.filter(after__in=revisions, work="waiting")
     runs = CheckRun.objects.filter(revision__in=revisions, work="waiting")
     work = [
         partial(compare_pair.call, key) for key in pairs.values_list("key", flat=True)
     ]
-    work += [
-        partial(check_revision.call, key) for key in runs.values_list("key", flat=True)
-    ]
+    if check:
+        keys = runs.values_list("key", flat=True)
+        work += [partial(check_revision.call, key) for key in keys]
     with ThreadPoolExecutor(HANDS) as hands:
         coming = [hands.submit(copy_context().run, _alone, one) for one in work]
         for one in coming:

@@ -19,7 +19,7 @@ from board.slips.actions import stages
 
 OPENS_ON = 26
 LAST_DAY = 150
-MEASURED_FROM = 110  # finals are compared and checked before the calendar goes on
+MEASURED_FROM = 110  # finals are checked before the calendar goes on
 
 Say = Callable[[str], None]
 
@@ -120,8 +120,7 @@ class Replay:
         for revision in prepare_all(came):
             sources.turn(story, revision, event["rev"])
             stages.send_up(by=by, revision=revision, event=story.event())
-        if event["day"] >= MEASURED_FROM:
-            measure_all(came)
+        measure_all(came, check=event["day"] >= MEASURED_FROM)
 
 
 def _day(event: Facts) -> int:
