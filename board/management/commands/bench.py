@@ -21,8 +21,10 @@ class Command(BaseCommand):
         parser.add_argument("words", nargs="*", help="passed on to the measurement")
 
     @staticmethod
-    def names() -> list[str]:
-        return [path.stem for path in BENCHES.glob("[a-z]*.py") if _is_bench(path)]
+    def names() -> dict[str, str]:
+        """Short names and the modules they stand for."""
+        found = [path.stem for path in BENCHES.glob("[a-z]*.py") if _is_bench(path)]
+        return {stem.removesuffix("_bench"): stem for stem in found}
 
     def handle(self, *args: Any, **options: Any) -> None:
         module = self.names()[options["what"]]

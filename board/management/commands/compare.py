@@ -83,6 +83,7 @@ class Command(BaseCommand):
             self.stdout.write("  " + "  ".join(f"{value: .6g}" for value in row))
         if across:
             self.stdout.write(BY_PLAN)
+            return
         self.stdout.write("" if compared.changes.regions else NOTHING, ending="\n")
         for at, place in enumerate(compared.changes.regions, start=1):
             self.stdout.write(
