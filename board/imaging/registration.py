@@ -17,6 +17,10 @@ ENOUGH = 0.65
 MAYBE = 0.5
 WIDEST = 0.006
 SETTLED = 1.0
+# Measured on 15 drawn / painted pairs and the demo book: where only structure agrees
+# across manners, the true error reached five times the resampled bar, at confidence 0.99.
+STRUCTURE_DOUBT = 5.0
+STRUCTURE_SURE = 0.7
 
 NOT_THE_SAME = (
     "Too little of the two pictures agrees to lay one on the other. "
@@ -36,7 +40,8 @@ class Registration:
 
     `matrix` takes newer pixels to older pixels, or is None when refused; `reason` then
     says why. `confidence` runs from 0 to 1; `error_bar` is the likely largest error as
-    a share of the older picture's diagonal.
+    a share of the older picture's diagonal. Laid by structure alone, drawn against
+    painted, it is never called sure, and its bar is widened by what was measured.
     """
 
     matrix: Matrix | None
@@ -72,6 +77,7 @@ def register(
     new, new_back = shrunk(newer, LONGEST)
     old, old_back = shrunk(older, LONGEST)
     fit = by_features(new, old)
+    by_looks = fit is not None
     if fit is None:
         if by_features(_flipped(new), old, quick=True) is not None:
             return Registration(None, 0.0, 1.0, MIRRORED, mirrored=True)
@@ -82,7 +88,10 @@ def register(
             return Registration(None, 0.0, 1.0, MIRRORED, mirrored=True)
         return Registration(None, 0.0, 1.0, NOT_THE_SAME)
     matrix = old_back @ fit.matrix @ np.linalg.inv(new_back)
-    return Registration(matrix / matrix[2, 2], fit.confidence, fit.error / diagonal)
+    sure, bar = fit.confidence, fit.error / diagonal
+    if across_manners and not by_looks:
+        sure, bar = min(sure, STRUCTURE_SURE), bar * STRUCTURE_DOUBT
+    return Registration(matrix / matrix[2, 2], sure, bar)
 
 
 def _hopeless(picture: Bytes, which: str) -> str:
