@@ -3,6 +3,8 @@
 import os
 import tempfile
 
+if "PYTEST_XDIST_WORKER" in os.environ:  # each worker of a run has its own folder
+    os.environ["BOARD_FOLDER"] = tempfile.mkdtemp(prefix="board-tests-")
 os.environ.setdefault("BOARD_FOLDER", tempfile.mkdtemp(prefix="board-tests-"))
 os.environ.setdefault("BOARD_SECRET", "only-for-tests-" * 4)
 os.environ.setdefault("BOARD_INSECURE_LOCAL", "1")

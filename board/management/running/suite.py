@@ -16,6 +16,8 @@ SCRIPT_FOLDERS = ("static/js", "static/css", "tests/js")
 TESTS_SETTINGS = {"DJANGO_SETTINGS_MODULE": "tests.settings"}
 PYTEST_AT_MOST_S = 900.0
 UNIT = "not services and not browser and not slow"
+# Whole files go to a worker, so that what a module makes once is made once.
+SPREAD = ("-n", str(min(os.cpu_count() or 1, 8)), "--dist", "loadfile")
 SLOW = "slow and not services and not browser"
 
 
@@ -34,7 +36,7 @@ def early_groups(path: str) -> list[Group]:
         Group("scripts", lambda: scripts(path)),
         Group("types", lambda: types(path)),
         Group("settings", settings_checks),
-        Group("unit", lambda: [pytest("unit tests", "-m", UNIT)]),
+        Group("unit", lambda: [pytest("unit tests", *SPREAD, "-m", UNIT)]),
     ]
 
 
@@ -124,7 +126,7 @@ def service_steps(found: dict[str, str]) -> list[Step]:
     steps = [pytest("tests with services", "-m", "services and not browser", **found)]
     if "BOARD_TEST_DATABASE_URL" in found:
         without = ("--ignore=tests/imaging", "--ignore=tests/bench")
-        words = ("-m", UNIT, *without)
+        words = (*SPREAD, "-m", UNIT, *without)
         steps.append(pytest("unit tests on PostgreSQL", *words, **found))
     return steps
 
