@@ -186,6 +186,10 @@ class BookForm(forms.Form):
         )
 
 
+DAYS = ("days_house", "days_author", "days_artist", "days_corrections")
+MOST_DAYS = 365
+
+
 class SettingsForm(forms.ModelForm[Book]):
     """What may change on a book without touching an initial."""
 
@@ -199,6 +203,7 @@ class SettingsForm(forms.ModelForm[Book]):
             "safe_mm",
             "gutter_mm",
             "words_a_minute",
+            *DAYS,
             "ppi_warn",
             "ppi_stop",
             "author_approves",
@@ -213,6 +218,10 @@ class SettingsForm(forms.ModelForm[Book]):
             "ppi_stop": "Stop below, effective ppi",
             "author_approves": "The author approves (else: is consulted)",
             "notes_at_once": "Notes reach the artist at once",
+            "days_house": "Days for a look of the house",
+            "days_author": "Days for the author's look",
+            "days_artist": "Days from notes to the next revision",
+            "days_corrections": "Days for small corrections",
         }
         widgets = {
             "title": forms.TextInput(attrs=DIR),
@@ -229,6 +238,9 @@ class SettingsForm(forms.ModelForm[Book]):
             self.add_error("ppi_stop", "Stop cannot lie above warn.")
         if not 30 <= (found.get("words_a_minute") or 0) <= 400:
             self.add_error("words_a_minute", "Between 30 and 400 can be used.")
+        for name in DAYS:
+            if not 1 <= (found.get(name) or 0) <= MOST_DAYS:
+                self.add_error(name, f"Between 1 and {MOST_DAYS} days can be used.")
         return found
 
 

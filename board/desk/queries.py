@@ -1,13 +1,16 @@
 """What lies on a person's desk, sorted into one pile a book."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from itertools import groupby
 
 from accounts.models import Person
 from board.books.models import Book, Item
 from board.books.queries import books_for
+from board.daybook.actions import this_moment
+from board.slips.queries.due import today_of
 from board.slips.queries.waiting import Waiting, waiting_for
+from board.slips.rules.due import due_told
 
 
 @dataclass(frozen=True)
@@ -18,6 +21,7 @@ class Line:
     stage: str
     reasons: tuple[str, ...]
     since: datetime | None
+    due: str = ""
 
 
 @dataclass(frozen=True)
@@ -30,21 +34,26 @@ class Pile:
 
 def desk_of(person: Person) -> list[Pile]:
     """Every book of the person's; those where something waits first."""
+    today = today_of(person, this_moment())
     waiting: dict[int, list[Waiting]] = {}
     books = list(books_for(person))
     for thing in waiting_for(person, books):
         waiting.setdefault(thing.book.pk, []).append(thing)
-    piles = [Pile(book, tuple(_lines(waiting.get(book.pk, [])))) for book in books]
+    piles = [
+        Pile(book, tuple(_lines(waiting.get(book.pk, []), today))) for book in books
+    ]
     return sorted(piles, key=lambda pile: not pile.lines)
 
 
-def _lines(things: list[Waiting]) -> list[Line]:
+def _lines(things: list[Waiting], today: date) -> list[Line]:
     lines = []
     for _, group in groupby(things, key=lambda thing: thing.item.pk):
         same = list(group)
         first = same[0]
         reasons = tuple(thing.why for thing in same)
-        lines.append(Line(first.item, first.stage, reasons, first.since))
+        due = min((thing.due for thing in same if thing.due), default=None)
+        words = due_told(due, today) if due else ""
+        lines.append(Line(first.item, first.stage, reasons, first.since, words))
     return lines
 
 

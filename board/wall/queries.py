@@ -16,11 +16,14 @@ from accounts.models import Person
 from board.books.models import Book, Item, ItemStage, ItemText
 from board.books.queries import items_of_book
 from board.books.rules import STAGES, Standing
+from board.daybook.actions import this_moment
 from board.repro.grants import grant_tiles
 from board.revisions.models import Revision
 from board.revisions.queries import scope_of, sheet_of
+from board.slips.queries.due import next_due, today_of
 from board.slips.queries.sentences import PLAIN, Knows, told
 from board.slips.queries.slates import slates_of, stage_of
+from board.slips.rules.due import due_told
 from board.slips.rules.guards import Why, why_not_ok
 from board.slips.rules.slate import Slate
 from board.tissue.models import Note
@@ -47,6 +50,7 @@ class Hung:
     width: float
     height: float
     around: float
+    due: str = ""
 
     @property
     def open_notes(self) -> int:
@@ -110,7 +114,14 @@ def _hung(item: Item, slate: Slate | None, to: Knows) -> Hung:
         width=sheet.width_mm,
         height=sheet.height_mm,
         around=sheet.around_mm,
+        due=_due(slate, row, to),
     )
+
+
+def _due(slate: Slate | None, row: ItemStage | None, to: Knows) -> str:
+    """The first day on which anything is wanted here, of whomever."""
+    due = next_due(slate, row, to.book) if slate else None
+    return due_told(due, today_of(to.person, this_moment())) if due else ""
 
 
 def _small(picture: str, book: Book, person: Person) -> str:

@@ -1,9 +1,13 @@
 """What the supervisor looks after between two looks at its children."""
 
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
+from pytest_django.fixtures import SettingsWrapper
 
 from board.errors import NotFound
 from board.management.running import processes
@@ -80,3 +84,23 @@ def test_what_kills_left_in_the_folder_is_swept_by_the_running_board(
     chores()
     chores()
     assert swept == [True]
+
+
+@pytest.mark.django_db
+def test_old_results_of_the_queue_are_forgotten_and_fresh_or_waiting_ones_kept(
+    settings: SettingsWrapper,
+) -> None:
+    settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+    now = timezone.now()
+    old, fresh = now - timedelta(days=8), now - timedelta(days=1)
+    for state, ended in (("SUCCESSFUL", old), ("SUCCESSFUL", fresh), ("READY", None)):
+        DBTaskResult.objects.create(
+            status=state,
+            finished_at=ended,
+            args_kwargs={"args": [], "kwargs": {}},
+            task_path="board.checks.tasks.check_revision",
+            backend_name="default",
+        )
+    processes.forget_finished_work()
+    left = DBTaskResult.objects.values_list("status", "finished_at")
+    assert set(left) == {("SUCCESSFUL", fresh), ("READY", None)}

@@ -44,6 +44,10 @@ SETTINGS = frozenset(
         "author_approves",
         "notes_at_once",
         "words_a_minute",
+        "days_house",
+        "days_author",
+        "days_artist",
+        "days_corrections",
         "ppi_warn",
         "ppi_stop",
     ]

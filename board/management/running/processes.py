@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from django.conf import settings
+from django.core.management import call_command
 from django.db import close_old_connections
 
 from board.checks.tasks import sweep as sweep_checks
@@ -26,6 +27,7 @@ WEB = "board.management.running.web"
 SWEEPS = (sweep_revisions, sweep_comparisons, sweep_checks)
 READY_WITHIN_S = 30.0
 FOLDER_SWEEP_S = 3600.0
+RESULT_DAYS = 7
 
 
 class PortTaken(BoardError):
@@ -116,10 +118,18 @@ class Chores:
         self.warned = kind
 
     def sweep_folder(self) -> None:
-        """Once an hour remove the half-written files that kills have left."""
+        """Once an hour remove what kills and finished work have left behind."""
         if time.monotonic() - self.folder_swept_at > FOLDER_SWEEP_S:
             self.folder_swept_at = time.monotonic()
             store.sweep()
+            forget_finished_work()
+
+
+def forget_finished_work() -> None:
+    """Take old results off the board's own queue; the rows of work themselves stay."""
+    if needs_worker():
+        days = f"--min-age-days={RESULT_DAYS}"
+        call_command("prune_db_task_results", days, "--queue-name=*", verbosity=0)
 
 
 def supervise(taken: socket.socket, ready: Callable[[], None]) -> int:

@@ -7,6 +7,7 @@ from accounts.models import Person
 from board.books.models import Item, ItemStage
 from board.books.queries import books_for, roles_of
 from board.books.rules import Standing
+from board.daybook.actions import this_moment
 from board.permits import (
     Act,
     Facet,
@@ -18,6 +19,7 @@ from board.permits import (
 )
 from board.revisions.models import Revision
 from board.slips.models import Hold, Initial, Reopening
+from board.slips.queries.due import due_of_line, today_of
 from board.slips.queries.sentences import (
     Knows,
     Look,
@@ -26,6 +28,7 @@ from board.slips.queries.sentences import (
     told,
 )
 from board.slips.queries.slates import slates_of, stage_of
+from board.slips.rules.due import day_told, due_told
 from board.slips.rules.guards import (
     Reason,
     why_not_initial,
@@ -54,6 +57,7 @@ class SlipLine:
     mine: bool
     initial_key: str
     why_not: tuple[str, ...] = ()
+    due: str = ""
 
 
 def slip_lines(item: Item, person: Person, look: Look | None = None) -> list[SlipLine]:
@@ -95,7 +99,19 @@ def _line(
         mine=mine,
         initial_key=given.key if given and own else "",
         why_not=why,
+        due=_due(line, slate, row, to),
     )
+
+
+def _due(line: Line, slate: Slate, row: ItemStage | None, to: Knows) -> str:
+    """When it is wanted; a told line that let its day pass gave no reply."""
+    due = due_of_line(line, slate, row, to.book)
+    if due is None:
+        return ""
+    today = today_of(to.person, this_moment())
+    if line.asked is Asked.TOLD and due < today:
+        return f"no reply by {day_told(due, today)}"
+    return due_told(due, today)
 
 
 def _state(line: Line, slate: Slate, given: Given | None, to: Knows) -> str:
