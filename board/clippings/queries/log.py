@@ -1,39 +1,28 @@
 """The permissions log as PDF."""
 
 from datetime import datetime
-from functools import cache
 from html import escape
 from io import BytesIO
-from pathlib import Path
 from typing import Any
 
-import reportlab
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.platypus import KeepTogether, Paragraph, SimpleDocTemplate, Spacer
 
 from board.books.models import Book
 from board.clippings.queries.pages import HEADINGS, as_dicts, credit_lines, log_rows
 from board.clippings.rules import CAUTION
-
-SYSTEM_FACE = Path("/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf")
-KEPT_FACE = Path(reportlab.__file__).parent / "fonts" / "Vera.ttf"
-
-
-@cache
-def _face() -> str:
-    """Register a face: the system's wide one, else the Latin one of the library."""
-    file = SYSTEM_FACE if SYSTEM_FACE.exists() else KEPT_FACE
-    pdfmetrics.registerFont(TTFont("Log", str(file)))
-    return "Log"
+from board.repro import faces
 
 
 def _style(size: float, **more: Any) -> ParagraphStyle:  # Any: the library's options
     return ParagraphStyle(
-        f"log{size}", fontName=_face(), fontSize=size, leading=size * 1.35, **more
+        f"log{size}",
+        fontName=faces.registered(),
+        fontSize=size,
+        leading=size * 1.35,
+        **more,
     )
 
 
@@ -84,7 +73,7 @@ def _built(book: Book, story: list[Any]) -> bytes:
 
 def _foot(canvas: Any, sheet: Any) -> None:  # the library's own, without types
     canvas.saveState()
-    canvas.setFont(_face(), 7)
+    canvas.setFont(faces.registered(), 7)
     canvas.drawString(18 * mm, 10 * mm, CAUTION)
     canvas.drawRightString(A4[0] - 18 * mm, 10 * mm, str(sheet.page))
     canvas.restoreState()

@@ -1,4 +1,4 @@
-"""Browser libraries and script tools: brought by npm, copied beside our own files."""
+"""Browser libraries, faces and script tools: brought by npm, copied beside ours."""
 
 import hashlib
 import os
@@ -22,6 +22,10 @@ SOURCE_MAP = re.compile(rb"^//# sourceMappingURL=\S+\s*", re.M)
 OLDEST_NODE = 20
 PIP_INSTALL = ("-m", "pip", "install", "--quiet", "--require-hashes")
 LIBRARIES = {
+    "DejaVuSans.ttf": "dejavu-fonts-ttf/ttf/DejaVuSans.ttf",
+    "DejaVuSans-Bold.ttf": "dejavu-fonts-ttf/ttf/DejaVuSans-Bold.ttf",
+    "DejaVuSerif.ttf": "dejavu-fonts-ttf/ttf/DejaVuSerif.ttf",
+    "DejaVu.LICENSE.txt": "dejavu-fonts-ttf/LICENSE",
     "openseadragon.min.js": "openseadragon/build/openseadragon/openseadragon.min.js",
     "openseadragon.LICENSE.txt": "openseadragon/LICENSE.txt",
     "tus.min.js": "tus-js-client/dist/tus.min.js",
@@ -34,7 +38,7 @@ class FrontEndMissing(BoardError):
 
 
 def bring_libraries() -> bool:
-    """Put the two browser libraries into static/vendor; say whether it had to work."""
+    """Put libraries and faces into static/vendor; say whether it had to work."""
     if _stamped(VENDOR / "installed.txt"):
         return False
     if not _copy_libraries():
