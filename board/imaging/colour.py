@@ -104,6 +104,22 @@ def light_to_lab(light: Floats) -> Floats:
     return out.reshape(light.shape)
 
 
+def lab_to_srgb(lab: Floats) -> Bytes:
+    """Turn CIELAB under D50, shape (..., 3), into the nearest sRGB, uint8 0..255.
+
+    The way of `srgb_to_lab` backwards; what no screen can show is clipped.
+    """
+    light, a, b = np.moveaxis(np.asarray(lab, np.float64), -1, 0)
+    y = (light + 16) / 116
+    root = np.stack([y + a / 500, y, y - b / 200], axis=-1)
+    cube, low = root**3, (116 * root - 16) / float(_KAPPA)
+    xyz = np.where(cube > float(_EPSILON), cube, low)
+    shine = np.clip(xyz @ np.linalg.inv(_TO_XYZ.astype(np.float64)).T, 0, 1)
+    high = 1.055 * shine ** (1 / 2.4) - 0.055
+    shown = np.where(shine <= 0.0031308, 12.92 * shine, high)
+    return np.round(shown * 255).astype(np.uint8)
+
+
 def _lab_rows(light: Floats, out: Floats) -> None:
     xyz = light @ _TO_XYZ.T
     root = np.where(
@@ -153,8 +169,7 @@ def delta_e_2000(lab1: Floats, lab2: Floats) -> Floats:
         out[start:stop], opposed = _delta_e_rows(first, second)
         if opposed.size:
             out[start + opposed] = _delta_e_opposed(
-                one[start + opposed].T.astype(np.float64),
-                two[start + opposed].T.astype(np.float64),
+                *_as_written(one[start + opposed], two[start + opposed])
             )
 
     _in_parts(part, len(one))
@@ -226,8 +241,27 @@ def _hue(
     return np.copysign(span, x1 * y2 - y1 * x2), sx * scale, sy * scale, near
 
 
+def _as_written(one: Floats, two: Floats) -> tuple[Doubles, Doubles]:
+    """Give both as (3, n) float64; float32 pairs of four decimals as those decimals.
+
+    float32 cannot hold 2.49: its rounding must not decide on which side of 180 degrees
+    a greyish colour of a printed table lies.
+    """
+    pair = np.hstack([one, two]).astype(np.float64)
+    if one.dtype == two.dtype == np.float32:
+        short = np.round(pair, 4)
+        whole = (short.astype(np.float32) == pair).all(axis=1, keepdims=True)
+        whole &= (np.abs(pair[:, [1, 2, 4, 5]]) < 16).all(axis=1, keepdims=True)
+        pair = np.where(whole, short, pair)
+    return pair[:, :3].T, pair[:, 3:].T
+
+
 def _delta_e_opposed(first: Doubles, second: Doubles) -> Doubles:
-    """CIEDE2000 of two (3, n) float64 arrays by hue angles, for opposed hues."""
+    """CIEDE2000 of two (3, n) float64 arrays by hue angles, for opposed hues.
+
+    At exactly 180 degrees the rounding of the angles decides on which side the mean
+    hue lies, so they are taken step by step as everybody takes them.
+    """
     l1, a1, b1 = first
     l2, a2, b2 = second
     mean_c = 0.5 * (np.hypot(a1, b1) + np.hypot(a2, b2))
@@ -237,8 +271,7 @@ def _delta_e_opposed(first: Doubles, second: Doubles) -> Doubles:
     h2 = np.arctan2(b2, a2 * stretch)
     h1 += np.where(h1 < 0, 2 * np.pi, 0)
     h2 += np.where(h2 < 0, 2 * np.pi, 0)
-    straight = a1 * b2 == a2 * b1
-    far = (np.abs(h2 - h1) > np.pi) & ~straight
+    far = np.abs(h2 - h1) > np.pi
     mean_h = np.degrees((h1 + h2) / 2 + np.where(far, np.pi, 0))
     turn = h2 - h1 - np.where(far, np.copysign(2 * np.pi, h2 - h1), 0)
     mean_c = (c1 + c2) / 2

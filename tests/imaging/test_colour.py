@@ -9,7 +9,7 @@ import pytest
 from skimage.color import deltaE_ciede2000
 
 from board.errors import SizesDiffer
-from board.imaging.colour import delta_e_2000, srgb_to_lab
+from board.imaging.colour import delta_e_2000, lab_to_srgb, srgb_to_lab
 
 HERE = Path(__file__).parent
 
@@ -53,6 +53,23 @@ def test_random_colours_agree_with_scikit_image_opposed_hues_too() -> None:
     assert np.abs(delta_e_2000(one, two) - theirs).max() <= 0.01
 
 
+@pytest.mark.parametrize("kind", [np.float32, np.float64])
+def test_exactly_opposed_hues_agree_with_scikit_image(
+    kind: type[np.floating[Any]],
+) -> None:
+    """Reference: skimage.color.deltaE_ciede2000; at 180 degrees the formula jumps."""
+    dice = np.random.default_rng(9)
+    one = dice.uniform([0, -120, -120], [100, 120, 120], (20_000, 3)).astype(kind)
+    two = one.copy()
+    two[:, 0] = dice.uniform(0, 100, len(two))
+    two[:, 1:] = -one[:, 1:]
+    two[::2, 1:] *= dice.choice(np.array([0.25, 0.5, 0.7, 2]), (10_000, 1)).astype(kind)
+    one[::50, 2] = two[::50, 2] = 0  # along one axis
+    one[1::50, 1] = two[1::50, 1] = 0
+    theirs = deltaE_ciede2000(one.astype(np.float64), two.astype(np.float64))
+    assert np.abs(delta_e_2000(one, two) - theirs).max() <= 1e-3
+
+
 def test_a_colour_is_no_distance_from_itself_and_order_does_not_matter() -> None:
     one, two = random_pairs(4_000, seed=6)
     assert delta_e_2000(one, one).max() == 0
@@ -83,3 +100,8 @@ def test_white_and_black_are_neutral_and_floats_match_bytes() -> None:
     assert np.abs(lab[..., 1:]).max() < 1e-2
     shares = (ends / 255).astype(np.float32)
     assert np.allclose(lab, srgb_to_lab(shares), atol=1e-3)
+
+
+def test_lab_goes_back_to_the_same_bytes() -> None:
+    every = np.random.default_rng(8).integers(0, 256, (5_000, 3)).astype(np.uint8)
+    assert (lab_to_srgb(srgb_to_lab(every)) == every).all()
