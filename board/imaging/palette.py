@@ -167,12 +167,13 @@ def _settled(
     points: Doubles, weights: Doubles, centres: Doubles
 ) -> tuple[Doubles, Doubles, float]:
     """Move centres to the middle of what is nearest to them until nothing moves."""
-    area, off = np.zeros(len(centres)), 0.0
+    area: Doubles = np.zeros(len(centres))
+    off = 0.0
     for _ in range(ROUNDS):
         apart = ((points[:, None] - centres[None]) ** 2).sum(axis=2)
         near = apart.argmin(axis=1)
         off = float((weights * apart.min(axis=1)).sum())
-        area = np.bincount(near, weights, minlength=len(centres))
+        area = np.bincount(near, weights, len(centres)).astype(np.float64)
         sums = [
             np.bincount(near, weights * points[:, c], minlength=len(centres))
             for c in range(3)
@@ -193,7 +194,7 @@ def _swapped(
     for _ in range(SWAPS):
         before = best[2]
         for j in range(len(best[0])):
-            rest = np.delete(best[0], j, axis=0)
+            rest = best[0][np.arange(len(best[0])) != j]
             if not len(rest):
                 continue
             far = ((points[:, None] - rest[None]) ** 2).sum(axis=2).min(axis=1)
@@ -210,22 +211,12 @@ def _swapped(
 
 def _layout(field: Floats, seen: Floats, flat: float = FLAT) -> Floats:
     """Average a field over the cells of the layout; mean 0, length 1, or all zero."""
-    rows, columns = LAYOUT
-    high, wide = field.shape
-    out = np.zeros(LAYOUT, np.float64)
-    there = np.zeros(LAYOUT, np.float64)
-    for r, c in np.ndindex(rows, columns):
-        cell = (
-            slice(r * high // rows, max((r + 1) * high // rows, r * high // rows + 1)),
-            slice(
-                c * wide // columns,
-                max((c + 1) * wide // columns, c * wide // columns + 1),
-            ),
-        )
-        there[r, c] = float(seen[cell].sum())
-        out[r, c] = float((field[cell] * seen[cell]).sum()) / max(there[r, c], 1.0)
+    size = LAYOUT[::-1]
+    sums = cv2.resize(field * seen, size, interpolation=cv2.INTER_AREA)
+    there = cv2.resize(seen, size, interpolation=cv2.INTER_AREA)
     known = there > 0
-    if not known.any() or float(out[known].std()) < flat:
+    means = sums / np.maximum(there, 1e-6)
+    if not known.any() or float(means[known].std()) < flat:
         return np.zeros(LAYOUT, np.float32)
-    out = np.where(known, out - out[known].mean(), 0)
-    return np.asarray(out / np.linalg.norm(out), dtype=np.float32)
+    off = np.where(known, means - means[known].mean(), 0)
+    return np.asarray(off / np.linalg.norm(off), dtype=np.float32)
