@@ -9,6 +9,7 @@ from board.books.rules import STAGES, Ends, Stage, Standing, items_of
 from board.permits import Role
 from board.repro.models import LeasedWork
 from board.revisions.models import Revision
+from board.tissue.models import Note, NotePicture
 
 _count = itertools.count(1)
 NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
@@ -96,4 +97,19 @@ def revision(
         error_bar_mm=0.0,
         work=LeasedWork.State.DONE,
         picture=f"picture-{mark:06d}",
+    )
+
+
+def note_picture(*, under: Note) -> NotePicture:
+    """A reference picture under a note; no bytes lie behind it."""
+    mark = next(_count)
+    return NotePicture.objects.create(
+        note=under,
+        filename="heron.jpg",
+        sha256=f"{mark:064x}",
+        width=40,
+        height=30,
+        by=under.by,
+        at=NOW,
+        event=f"{under.by.key}:{event()}",
     )

@@ -1,8 +1,9 @@
 """What people type about books: sizes in either unit, credits, boxes."""
 
+import re
 import unicodedata
 from fractions import Fraction
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.conf import settings
@@ -26,6 +27,7 @@ LIMITS_MM = {
 }
 ROLES = [(role.value, role.value) for role in Role]
 DIR = {"dir": "auto"}
+FACE = re.compile(r"[\w .'-]*")
 
 
 class LengthField(forms.Field):
@@ -202,6 +204,9 @@ class SettingsForm(forms.ModelForm[Book]):
             "house",
             "safe_mm",
             "gutter_mm",
+            "type_face",
+            "type_pt",
+            "leading_pt",
             "words_a_minute",
             *DAYS,
             "ppi_warn",
@@ -213,6 +218,9 @@ class SettingsForm(forms.ModelForm[Book]):
             "house": "House or imprint",
             "safe_mm": "Safe margin inside the trim",
             "gutter_mm": "Gutter band, each side",
+            "type_face": "Face of the text",
+            "type_pt": "Its size",
+            "leading_pt": "Its leading",
             "words_a_minute": "Reading aloud, words a minute",
             "ppi_warn": "Warn below, effective ppi",
             "ppi_stop": "Stop below, effective ppi",
@@ -223,9 +231,14 @@ class SettingsForm(forms.ModelForm[Book]):
             "days_artist": "Days from notes to the next revision",
             "days_corrections": "Days for small corrections",
         }
+        help_texts: ClassVar = {
+            "type_face": "As it is called on the looker's machine; the room shows the "
+            "words in their type box in it, or in a plain serif where it is missing."
+        }
         widgets = {
             "title": forms.TextInput(attrs=DIR),
             "house": forms.TextInput(attrs=DIR),
+            "type_face": forms.TextInput(attrs={"autocomplete": "off"}),
         }
 
     def clean(self) -> dict[str, Any]:
@@ -234,6 +247,11 @@ class SettingsForm(forms.ModelForm[Book]):
         for name in ("safe_mm", "gutter_mm"):
             if not 0 <= (found.get(name) or 0) <= 50:
                 self.add_error(name, "Between 0 and 50 mm can be used.")
+        for name, least in (("type_pt", 4), ("leading_pt", 4)):
+            if not least <= (found.get(name) or 0) <= 200:
+                self.add_error(name, f"Between {least} and 200 pt can be used.")
+        if not FACE.fullmatch(found.get("type_face") or ""):
+            self.add_error("type_face", "A face's name has letters, digits and blanks.")
         if (found.get("ppi_stop") or 0) > (found.get("ppi_warn") or 0):
             self.add_error("ppi_stop", "Stop cannot lie above warn.")
         if not 30 <= (found.get("words_a_minute") or 0) <= 400:

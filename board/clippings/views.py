@@ -1,7 +1,6 @@
 """Pages of sources: the list, a record, its photographs, credits and the log."""
 
 import csv
-import tempfile
 from pathlib import Path
 from typing import cast
 
@@ -46,7 +45,7 @@ from board.clippings.rules import CAUTION, box_of, outline, plain_cell
 from board.daybook.actions import this_moment
 from board.errors import NotUnderstood
 from board.permits import Act, may
-from board.repro.store import data_folder
+from board.repro.store import work_folder
 from board.revisions.queries import called, seen_by
 
 
@@ -186,19 +185,13 @@ def photographs(request: HttpRequest, key: str) -> HttpResponse:
     if not form.is_valid():
         raise NotUnderstood("Choose a photograph, and say which side it shows.")
     picture = form.cleaned_data["picture"]
-    with tempfile.TemporaryDirectory(dir=_work()) as folder:
-        path = Path(folder) / "photograph"
+    with work_folder() as folder:
+        path = folder / "photograph"
         _write(picture, path)
         sent = records.Sent(path, str(picture.name), form.cleaned_data["side"])
         records.keep_photo(by=person, source=found, sent=sent, event=_event(request))
     messages.success(request, "The photograph is kept.")
     return redirect("sources:source", key)
-
-
-def _work() -> Path:
-    folder = data_folder() / "work"
-    folder.mkdir(parents=True, exist_ok=True)
-    return folder
 
 
 def _write(picture: UploadedFile[bytes], path: Path) -> None:

@@ -57,6 +57,15 @@ def work_path(key: str, suffix: str = ".v") -> Path:
     return folder / f"{_key(key)}{suffix}"
 
 
+@contextmanager
+def work_folder() -> Iterator[Path]:
+    """Give a folder for files in hand, on the board's own disk; gone afterwards."""
+    place = data_folder() / "work"
+    place.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=place) as folder:
+        yield Path(folder)
+
+
 def _key(key: str) -> str:
     if not KEY.fullmatch(key):
         raise NotFound

@@ -26,6 +26,7 @@ api_urls: list[URLPattern] = [
     path("notes/<key:key>/", notes.OneNote.as_view(), name="note"),
     path("notes/<key:key>/replies/", notes.Replies.as_view(), name="replies"),
     path("notes/<key:key>/acts/", notes.NoteActs.as_view(), name="note-acts"),
+    path("note-pictures/<key:key>/", notes.NotePictures.as_view(), name="note-picture"),
     path("note-sheets/<key:key>/", sheets.OneNoteSheet.as_view(), name="note-sheet"),
     path("initials/<key:key>/pull/", initials.Pull.as_view(), name="pull"),
 ]

@@ -7,10 +7,12 @@ from datetime import datetime
 from accounts.models import Person
 from board.books.models import Item
 from board.permits import Facet, Role
+from board.repro.scans import TakenIn
 from board.revisions.models import Revision
 from board.tissue.models import (
     ChangeWord,
     Note,
+    NotePicture,
     NoteSheet,
     PairRuling,
     Reply,
@@ -58,6 +60,33 @@ def write_reply(
     *, note: Note, by: Person, words: str, event: str, now: datetime
 ) -> Reply:
     return Reply.objects.create(note=note, by=by, words=words, event=event, at=now)
+
+
+@dataclass(frozen=True)
+class Given:
+    """A picture as its sender gave it: its key, name, event and moment."""
+
+    key: str
+    filename: str
+    event: str
+    now: datetime
+
+
+def write_reference(
+    *, note: Note, by: Person, given: Given, taken: TakenIn
+) -> NotePicture:
+    """Put a picture that was taken in under a note."""
+    return NotePicture.objects.create(
+        key=given.key,
+        note=note,
+        filename=given.filename[-255:],
+        sha256=taken.sha256,
+        width=taken.width,
+        height=taken.height,
+        by=by,
+        at=given.now,
+        event=given.event,
+    )
 
 
 def rewrite(note: Note, draft: NoteDraft, *, now: datetime) -> None:

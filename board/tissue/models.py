@@ -10,7 +10,15 @@ from board.books.rules import Stage
 from board.permits import Facet, Role
 from board.revisions.models import Revision
 
-__all__ = ["ChangeWord", "Note", "NoteSheet", "PairRuling", "Reply", "SheetLine"]
+__all__ = [
+    "ChangeWord",
+    "Note",
+    "NotePicture",
+    "NoteSheet",
+    "PairRuling",
+    "Reply",
+    "SheetLine",
+]
 
 
 class Note(models.Model):
@@ -28,6 +36,7 @@ class Note(models.Model):
         POINT = "point"
         BOX = "box"
         LOOP = "loop"
+        POLYGON = "polygon"
 
     class State(models.TextChoices):
         WITH_EDITOR = "with editor"
@@ -134,6 +143,34 @@ class Reply(models.Model):
 
     def __str__(self) -> str:
         return self.words[:40]
+
+
+class NotePicture(models.Model):
+    """A reference picture under a note; its bytes lie in `repro` under its key."""
+
+    key = KeyField()
+    note = models.ForeignKey(Note, on_delete=models.CASCADE, related_name="pictures")
+    filename = models.CharField(max_length=255)
+    sha256 = models.CharField(max_length=64)
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    at = models.DateTimeField()
+    taken_off_at = models.DateTimeField(null=True)
+    event = models.CharField(max_length=64)
+
+    class Meta:
+        ordering: ClassVar = ["note", "at", "id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["by", "event"], name="each_note_picture_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.filename
 
 
 class NoteSheet(models.Model):

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.urls import URLPattern, path
+from django.utils.http import parse_etags
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
@@ -11,6 +12,7 @@ from rest_framework.reverse import reverse
 from rest_framework.views import APIView
 
 from accounts.models import Person
+from board.books.actions.describing import LONGEST, describe
 from board.books.models import Book, Box, Item
 from board.books.queries import (
     book_for,
@@ -21,10 +23,15 @@ from board.books.queries import (
     text_of,
 )
 from board.books.rules import Ends, Kind
-from board.problems import problems
-from board.programs import CURSOR, KEY, Pages, PageSerializer, person_of
+from board.daybook.queries import happened_already
+from board.errors import Stale
+from board.permits import Act
+from board.problems import PreconditionNeeded, problems, write_problems
+from board.programs import CURSOR, KEY, Pages, PageSerializer, person_of, read
 from board.revisions.queries import currents
-from board.slips.api.asking import ROLES
+from board.slips.actions.locked import event_of
+from board.slips.api.asking import ROLES, EventSerializer
+from board.slips.api.notes import ETAG, IF_MATCH
 from board.slips.api.standing import StandingSerializer, told_standing
 from board.slips.queries.lines import standing_of
 from board.slips.queries.sentences import why_not_ok_of_book
@@ -125,6 +132,12 @@ class OneItemSerializer(ItemSerializer):
     standing_now = StandingSerializer()
 
 
+class DescriptionSerializer(EventSerializer):
+    """What an item's picture shows."""
+
+    alt_text = serializers.CharField(allow_blank=True, max_length=LONGEST)
+
+
 def told_book(book: Book, person: Person, request: Request) -> dict[str, Any]:
     """A book with this reader's own credits."""
     told = {name: getattr(book, name) for name in BOOK_FIELDS}
@@ -214,31 +227,69 @@ class OneItem(APIView):
     """One item."""
 
     @extend_schema(
-        operation_id="item_read", responses={200: OneItemSerializer, **problems()}
+        operation_id="item_read",
+        parameters=[ETAG],
+        responses={200: OneItemSerializer, **problems()},
     )
     def get(self, request: Request, key: str) -> Response:
         """Standing, stages, slip, boxes, words, why it is not OK and what you may do."""
         person = person_of(request)
         item = item_for(person, key)
-        text = text_of(item)
-        told = told_items([item], item.book, person, request)[0]
-        told |= {
-            "book": item.book.key,
-            "sheet": {
-                "width_mm": item.width_mm,
-                "height_mm": item.height_mm,
-                "double": item.is_double,
-            },
-            "text": text
-            and {
-                "number": text.text.number,
-                "words": text.words,
-                "art_note": text.art_note,
-            },
-            "boxes": list(item.boxes.all()),
-            "standing_now": told_standing(item, person),
-        }
-        return Response(OneItemSerializer(told).data)
+        return _told_item(item, person, request)
+
+    @extend_schema(
+        operation_id="item_describe",
+        parameters=[IF_MATCH, ETAG],
+        request=DescriptionSerializer,
+        responses={200: OneItemSerializer, **write_problems(412, 428)},
+    )
+    def patch(self, request: Request, key: str) -> Response:
+        """Say what the item's picture shows; only the editor may."""
+        person = person_of(request)
+        item = item_for(person, key, Act.EDIT_TEXT)
+        said = read(DescriptionSerializer, request)
+        wanted = request.headers.get("If-Match")
+        if not wanted:
+            raise PreconditionNeeded
+        named = parse_etags(wanted)
+        sent = happened_already(item.book.key, event_of(person, said["event"]))
+        if not sent and named != ["*"] and _etag(item) not in named:
+            raise Stale
+        kept = describe(
+            item,
+            said["alt_text"],
+            by=person,
+            version=item.version,
+            event=event_of(person, said["event"]),
+        )
+        return _told_item(kept, person, request)
+
+
+def _etag(item: Item) -> str:
+    """The item's own version; standings and notes have their own."""
+    return f'"{item.key}-{item.version}"'
+
+
+def _told_item(item: Item, person: Person, request: Request) -> Response:
+    text = text_of(item)
+    told = told_items([item], item.book, person, request)[0]
+    told |= {
+        "book": item.book.key,
+        "sheet": {
+            "width_mm": item.width_mm,
+            "height_mm": item.height_mm,
+            "double": item.is_double,
+        },
+        "text": text
+        and {
+            "number": text.text.number,
+            "words": text.words,
+            "art_note": text.art_note,
+        },
+        "boxes": list(item.boxes.all()),
+        "standing_now": told_standing(item, person),
+    }
+    return Response(OneItemSerializer(told).data, headers={"ETag": _etag(item)})
 
 
 api_urls: list[URLPattern] = [

@@ -24,6 +24,7 @@ MARKS = [
     ("point", "a point"),
     ("box", "a box"),
     ("loop", "a freehand loop"),
+    ("polygon", "a polygon, corner by corner"),
 ]
 UNITS = [("mm", "mm from the trim's corner"), ("%", "per cent of the sheet")]
 
@@ -89,6 +90,12 @@ class OneWordForm(ActForm):
 
 class ReplyForm(ActForm):
     words = words_field("Your reply")
+
+
+class PictureForm(ActForm):
+    picture = forms.FileField(
+        label="A reference picture, 20 MB at the most: to look at, not to copy"
+    )
 
 
 class WithdrawForm(ActForm):

@@ -3,13 +3,29 @@
 from django.urls import path
 
 from board.viewing.consumers import Live
-from board.viewing.views import acts, book_slip, daybook, room, table
+from board.viewing.views import acts, book_slip, daybook, descriptions, room, table
 
 app_name = "viewing"
 
 urlpatterns = [
     path("books/<str:key>/daybook/", daybook.of_book, name="book-daybook"),
     path("books/<str:key>/book-slip/", book_slip.book_slip, name="book-slip"),
+    path(
+        "books/<str:key>/descriptions/",
+        descriptions.descriptions,
+        name="descriptions",
+    ),
+    path(
+        "books/<str:key>/descriptions.csv",
+        descriptions.as_csv,
+        name="descriptions-csv",
+    ),
+    path(
+        "books/<str:key>/descriptions.json",
+        descriptions.as_json,
+        name="descriptions-json",
+    ),
+    path("notes/pictures/<str:key>/off/", acts.picture_off, name="picture-off"),
     path("notes/<str:key>/<str:act>/", acts.on_note, name="note-act"),
     path("<str:key>/", room.room, name="item"),
     path("<str:key>/parts/", room.parts, name="parts"),

@@ -18,7 +18,7 @@ from board.revisions.models import Revision, Upload
 from board.slips.actions import initials, notes, reopenings, sheets, stages
 from board.slips.models import Hold, Initial, Reopening
 from board.slips.queries.receipts import receipt_for
-from board.tissue.models import Note, NoteSheet
+from board.tissue.models import Note, NotePicture, NoteSheet
 from board.tissue.rules import NoteDraft
 from tests import make
 from tests.conftest import Cast
@@ -60,6 +60,7 @@ class World:
     credit: Credit
     upload: Upload
     comparison: Comparison
+    picture: NotePicture
 
     def client(self, who: Person | None = None, *, csrf: bool = False) -> Client:
         """A browser, signed in as somebody or as nobody."""
@@ -125,6 +126,7 @@ def build() -> World:
         comparison=Comparison.objects.create(
             before=first, after=second, recipe="test", work=LeasedWork.State.DONE
         ),
+        picture=make.note_picture(under=raised["issued"]),
     )
 
 

@@ -90,6 +90,14 @@ def test_a_loop_has_the_area_it_encloses() -> None:
     assert area_of("loop", triangle, SHEET) == pytest.approx(0.04)
 
 
+def test_a_polygon_is_measured_like_a_loop_and_may_not_be_a_line() -> None:
+    triangle = [[0.1, 0.1], [0.5, 0.1], [0.1, 0.3]]
+    assert clipped("polygon", triangle, SHEET) == triangle
+    assert area_of("polygon", triangle, SHEET) == pytest.approx(0.04)
+    with pytest.raises(NotUnderstood, match="no area"):
+        clipped("polygon", [[0.1, 0.1], [0.2, 0.2], [0.3, 0.3]], SHEET)
+
+
 def test_overlap_is_measured_on_the_smaller_region() -> None:
     big, small = Region(0, 0, 1, 1), Region(0.9, 0.9, 0.2, 0.2)
     assert overlap(big, small) == pytest.approx(0.25)

@@ -18,11 +18,9 @@ from board.clippings.rules import SIDES, Clearance
 from board.daybook.actions import Page, enter, this_moment
 from board.daybook.queries import happened_already
 from board.daybook.rules import Happened
-from board.errors import NotUnderstood, Stale, TooLarge
+from board.errors import NotUnderstood, Stale
 from board.permits import Act, require
-from board.repro.darkroom import develop_apart, examine_apart
-from board.repro.store import copy_original, require_room
-from board.repro.unlaid import developed_path, drop_developed, keep_glimpse
+from board.repro.scans import take_in
 
 PHOTO_MB = 60
 GRANT = frozenset(
@@ -182,25 +180,16 @@ def keep_photo(
         return before
     if sent.side not in SIDES:
         raise NotUnderstood(f"A photograph shows one of: {', '.join(SIDES)}.")
-    size = sent.path.stat().st_size
-    if size > PHOTO_MB * 1_000_000:
-        raise TooLarge(f"A photograph of a source has {PHOTO_MB} MB at the most.")
-    require_room(size)
-    seen, key = examine_apart(sent.path, sent.filename), new_key()
-    try:
-        develop_apart(sent.path, developed_path(key), sent.filename)
-        keep_glimpse(key)
-    finally:
-        drop_developed(key)
-    _place, sha256 = copy_original(sent.path)
+    key = new_key()
+    taken = take_in(sent.path, sent.filename, key=key, most_mb=PHOTO_MB)
     photo = ClippingPhoto(
         key=key,
         clipping=source,
         side=sent.side,
         filename=sent.filename[-255:],
-        sha256=sha256,
-        width=seen.width,
-        height=seen.height,
+        sha256=taken.sha256,
+        width=taken.width,
+        height=taken.height,
         by=by,
         at=this_moment(),
         event=named,

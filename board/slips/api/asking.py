@@ -14,7 +14,7 @@ STAGE_NAMES = [stage.value for stage in STAGES]
 FACETS = [facet.value for facet in Facet]
 ROLES = [role.value for role in Role]
 INITIAL_KINDS = Initial.Kind.values
-MARKS = ["", "point", "box", "loop"]
+MARKS = ["", "point", "box", "loop", "polygon"]
 LONGEST_REASON = 1000
 NOTE_ACTS = (
     "answer",

@@ -35,7 +35,13 @@ from board.slips.api.asking import (
 )
 from board.slips.queries.notes import note_acts
 from board.tissue.models import Note, Reply
-from board.tissue.queries import NoteSeen, note_for, notes_for
+from board.tissue.queries import (
+    NoteSeen,
+    note_for,
+    notes_for,
+    picture_address,
+    picture_for,
+)
 from board.tissue.rules import CLASSES, NoteDraft
 
 IF_MATCH = OpenApiParameter(
@@ -61,6 +67,19 @@ class ReplySerializer(serializers.Serializer[Any]):
     at = serializers.DateTimeField()
 
 
+class NotePictureSerializer(serializers.Serializer[Any]):
+    """A reference picture under a note; its own address gives where it lies."""
+
+    key = serializers.CharField()
+    filename = serializers.CharField()
+    width = serializers.IntegerField()
+    height = serializers.IntegerField()
+
+
+class PictureAddressSerializer(serializers.Serializer[Any]):
+    address = serializers.CharField(help_text="Yours alone; it runs out.")
+
+
 class NoteSerializer(serializers.Serializer[Any]):
     """A note as its reader sees it; `acts` are what the reader may do on it now."""
 
@@ -76,7 +95,7 @@ class NoteSerializer(serializers.Serializer[Any]):
     facet = serializers.ChoiceField(FACETS)
     words = serializers.CharField()
     passed_words = serializers.CharField(allow_blank=True)
-    mark = serializers.ChoiceField(["", "point", "box", "loop"])
+    mark = serializers.ChoiceField(["", "point", "box", "loop", "polygon"])
     points = serializers.ListField(
         child=serializers.ListField(child=serializers.FloatField())
     )
@@ -96,6 +115,7 @@ class NoteSerializer(serializers.Serializer[Any]):
     ruling = serializers.CharField(allow_blank=True)
     merged_into = serializers.CharField(allow_blank=True)
     replies = ReplySerializer(many=True)
+    pictures = NotePictureSerializer(many=True)
     acts = serializers.ListField(child=serializers.CharField())
 
 
@@ -133,6 +153,7 @@ def _told(
         "ended_by": note.ended_by.initials if note.ended_by else "",
         "merged_into": into if into in keys else "",
         "replies": [_told_reply(reply) for reply in one.replies],
+        "pictures": [dict(NotePictureSerializer(each).data) for each in one.pictures],
         "acts": acts,
     }
 
@@ -266,6 +287,22 @@ class Replies(APIView):
         said = read(ReplyDraftSerializer, request)
         made = notes.reply(by=person, note=note, **said)
         return Response(ReplySerializer(_told_reply(made)).data, status=201)
+
+
+@extend_schema(parameters=[KEY])
+class NotePictures(APIView):
+    """A reference picture under a note."""
+
+    @extend_schema(
+        operation_id="note_picture_address",
+        responses={200: PictureAddressSerializer, **problems()},
+    )
+    def get(self, request: Request, key: str) -> Response:
+        """Where you see it, for as long as the address is good."""
+        person = person_of(request)
+        picture = picture_for(person, key)
+        address = picture_address(picture, person, picture.note.item.book)
+        return Response({"address": request.build_absolute_uri(address)})
 
 
 @extend_schema(parameters=[KEY])

@@ -56,7 +56,7 @@ def _own_acts(note: Note) -> list[str]:
     if note.ended_at:
         return []
     sent = note.issued_at or note.passed_at
-    return ["withdraw"] if sent else ["edit", "withdraw"]
+    return [*([] if sent else ["edit"]), "picture", "withdraw"]
 
 
 def _closing_acts(

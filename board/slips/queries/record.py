@@ -21,6 +21,8 @@ ABOUT_NOTES = frozenset(
         H.NOTE_EDITED,
         H.NOTE_WITHDRAWN,
         H.REPLIED,
+        H.PICTURE_ADDED,
+        H.PICTURE_TAKEN_OFF,
         H.PASSED_ON,
         H.DECLINED,
         H.ANSWERED,

@@ -11,7 +11,17 @@ from board.books.models import Book, Item
 from board.books.queries import Pencil, books_for, pencils, roles_of
 from board.errors import NotFound
 from board.permits import Role, is_house, may_see_note
-from board.tissue.models import Note, NoteSheet, PairRuling, Reply, SheetLine
+from board.repro.grants import grant_tiles
+from board.repro.unlaid import GLIMPSE, glimpse_key
+from board.revisions.queries import scope_of
+from board.tissue.models import (
+    Note,
+    NotePicture,
+    NoteSheet,
+    PairRuling,
+    Reply,
+    SheetLine,
+)
 from board.tissue.rules import (
     ASKING,
     SHEET_ORDER,
@@ -39,6 +49,7 @@ class NoteSeen:
     replies: tuple[Reply, ...]
     is_open: bool
     superseded: bool
+    pictures: tuple[NotePicture, ...] = ()
 
 
 def sheet_of(item: Item) -> Sheet:
@@ -80,7 +91,10 @@ def notes_for(
         note
         for note in all_notes(item)
         .select_related("answered_by", "ended_by", "merged_into", "listed_by", "item")
-        .prefetch_related(Prefetch("replies", Reply.objects.select_related("by")))
+        .prefetch_related(
+            Prefetch("replies", Reply.objects.select_related("by")),
+            Prefetch("pictures", NotePicture.objects.filter(taken_off_at=None)),
+        )
         if sees(note, person, book, roles)
     ]
     drawn = pencils(book)
@@ -126,6 +140,7 @@ def _seen(
         ),
         is_open=is_open(note),
         superseded=(note.made_on.number or 0) < newest.get(note.made_on.stage, 0),
+        pictures=tuple(note.pictures.all()),
     )
 
 
@@ -165,6 +180,22 @@ def note_for(person: Person, key: str) -> Note:
     ):
         raise NotFound
     return note
+
+
+def picture_for(person: Person, key: str) -> NotePicture:
+    """A reference picture, if the note it lies under exists for this reader."""
+    rows = NotePicture.objects.filter(key=key, taken_off_at=None)
+    found = rows.select_related("note").first()
+    if found is None:
+        raise NotFound
+    found.note = note_for(person, found.note.key)
+    return found
+
+
+def picture_address(picture: NotePicture, person: Person, book: Book) -> str:
+    """Where this person sees a reference picture; runs out."""
+    scope = scope_of(book, person)
+    return f"{grant_tiles(glimpse_key(picture.key), scope)}/{GLIMPSE}"
 
 
 def open_counts(book: Book, person: Person) -> dict[str, dict[str, int]]:

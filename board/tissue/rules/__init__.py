@@ -22,7 +22,9 @@ ENDED = frozenset(
         "left to the artist",
     }
 )
-MARKS = frozenset({"", "point", "box", "loop"})
+NEEDED = {"": 0, "point": 1, "box": 2, "loop": 3, "polygon": 3}
+MARKS = frozenset(NEEDED)
+OUTLINES = frozenset({"loop", "polygon"})
 
 POINT_SHARE = 0.03  # a point counts as a disc this share of the page width wide
 PAIR_SHARE = 0.30  # of the smaller region
@@ -125,10 +127,10 @@ def clipped(
 ) -> list[list[float]]:
     """Points drawn into the bled sheet; a box becomes two ordered corners."""
     if mark not in MARKS:
-        raise NotUnderstood("A mark is a point, a box or a loop.")
+        raise NotUnderstood("A mark is a point, a box, a loop or a polygon.")
     if mark == "":
         return []
-    needed = {"point": 1, "box": 2, "loop": 3}[mark]
+    needed = NEEDED[mark]
     if len(points) < needed or len(points) > MOST_POINTS:
         raise NotUnderstood(f"A {mark} needs {needed} points or more on the picture.")
     pairs = [_pair(point) for point in points]
@@ -139,6 +141,11 @@ def clipped(
     ]
     if _misses(pairs, sheet):
         raise OffTheSheet
+    return [[round(x, 6), round(y, 6)] for x, y in _shaped(mark, inside, sheet)]
+
+
+def _shaped(mark: str, inside: list[Point], sheet: Sheet) -> list[Point]:
+    """The points a mark keeps: one, two ordered corners, or an outline with an area."""
     if mark == "point":
         inside = inside[:1]
     if mark == "box":
@@ -146,7 +153,9 @@ def clipped(
         inside = [(min(x1, x2), min(y1, y2)), (max(x1, x2), max(y1, y2))]
         if inside[0][0] == inside[1][0] or inside[0][1] == inside[1][1]:
             raise NotUnderstood("That box has no area. Draw it again, or use a point.")
-    return [[round(x, 6), round(y, 6)] for x, y in inside]
+    if mark == "polygon" and not area_of(mark, inside, sheet):
+        raise NotUnderstood("That polygon has no area. Set a corner off its line.")
+    return inside
 
 
 def _pair(point: Sequence[float]) -> Point:
@@ -186,11 +195,11 @@ def region_of(
 
 
 def area_of(mark: str, points: Sequence[Sequence[float]], sheet: Sheet) -> float:
-    """Area of a mark in sheet fractions; a loop by its own area (shoelace)."""
+    """Area of a mark in sheet fractions; loops and polygons by their own (shoelace)."""
     region = region_of(mark, points, sheet)
     if region is None:
         return 0.0
-    if mark == "loop":
+    if mark in OUTLINES:
         shifted = [*points[1:], points[0]]
         twice = sum(
             a[0] * b[1] - b[0] * a[1] for a, b in zip(points, shifted, strict=True)

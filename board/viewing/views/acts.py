@@ -9,7 +9,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_POST
 
 from accounts.models import Person
 from board.books.models import Item
@@ -18,15 +18,17 @@ from board.errors import BoardError, NotFound, NotPermitted
 from board.permits import Act
 from board.revisions.queries import revision_for
 from board.slips.actions.notes import raise_note
+from board.slips.actions.references import take_picture_off
 from board.slips.actions.ripples import RippleDiffers
 from board.tissue.models import Note
-from board.tissue.queries import NoteSeen, note_for, notes_for
+from board.tissue.queries import NoteSeen, note_for, notes_for, picture_for
 from board.viewing.forms import (
     CLASSES,
     ActForm,
     InitialForm,
     MergeForm,
     NoteForm,
+    OneWordForm,
     RippleForm,
     as_typed,
 )
@@ -119,6 +121,30 @@ def on_note(request: HttpRequest, key: str, act: str) -> HttpResponse:
     return answer(request, form, asked, do)
 
 
+@login_required
+@require_POST
+def picture_off(request: HttpRequest, key: str) -> HttpResponse:
+    """Take a reference picture off its note."""
+    person = person_of(request)
+    picture = picture_for(person, key)
+    note = picture.note
+    form = OneWordForm(request.POST or None, item=note.item)
+    asked = Asked(
+        item=note.item,
+        title="Take the picture off",
+        button="Take it off",
+        done="The picture is off the note.",
+        address=reverse("viewing:picture-off", args=[key]),
+        back=f"{_room(note.item)}#note-{note.key}",
+    )
+
+    def take() -> object:
+        event = form.cleaned_data["event"]
+        return take_picture_off(by=person, picture=picture, event=event)
+
+    return answer(request, form, asked, take)
+
+
 def _note_form(
     request: HttpRequest, act: NoteAct, note: Note, person: Person
 ) -> ActForm:
@@ -132,7 +158,11 @@ def _note_form(
             if one.is_open and one.note.pk != note.pk
         ]
     return act.form(
-        request.POST or None, item=note.item, choices=choices, initial=initial
+        request.POST or None,
+        files=request.FILES or None,
+        item=note.item,
+        choices=choices,
+        initial=initial,
     )
 
 

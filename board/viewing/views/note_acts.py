@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from accounts.models import Person
+from board.repro.store import work_folder
 from board.slips.actions import notes, rulings
+from board.slips.actions.references import add_picture
 from board.tissue.models import Note
 from board.viewing import forms
 
@@ -38,6 +40,18 @@ def _edit(by: Person, note: Note, told: Told) -> object:
     )
 
 
+def _picture(by: Person, note: Note, told: Told) -> object:
+    sent = told["picture"]
+    with work_folder() as folder:
+        path = folder / "reference"
+        with path.open("wb") as file:
+            for part in sent.chunks():
+                file.write(part)
+        return add_picture(
+            by=by, note=note, path=path, filename=str(sent.name), event=told["event"]
+        )
+
+
 def _merge(by: Person, note: Note, told: Told) -> object:
     into = Note.objects.get(key=told["into"], item=note.item)
     return rulings.merge(by=by, note=note, into=into, event=told["event"])
@@ -58,6 +72,13 @@ NOTE_ACTS: dict[str, NoteAct] = {
         _edit,
         "The note is changed.",
         "Keep the changes",
+    ),
+    "picture": NoteAct(
+        "Add a picture",
+        forms.PictureForm,
+        _picture,
+        "The picture lies under the note; whoever sees the note sees it.",
+        "Add it",
     ),
     "withdraw": NoteAct(
         "Withdraw",

@@ -14,14 +14,13 @@ from accounts.models import Person
 from board.books.queries import item_for
 from board.permits import Act, Facet, facets_of, may
 from board.viewing.forms import CLASSES, NoteForm
-from board.viewing.queries import (
-    Room,
-    Row,
+from board.viewing.queries import Room, Row, room_for, shown_in
+from board.viewing.queries.telling import (
     boxes_told,
     format_of,
-    room_for,
-    shown_in,
+    places_told,
     told_picture,
+    type_told,
 )
 from board.viewing.views.note_acts import NOTE_ACTS
 
@@ -108,7 +107,8 @@ def page_of(found: Room) -> dict[str, object]:
             "name": f"{item.label}, {found.shown.revision or 'nothing up yet'}",
             "fresh": reverse("viewing:pictures", args=[item.key]) + asked,
             "picture": found.picture,
-            "boxes": boxes_told(found.boxes),
+            "boxes": boxes_told(found.boxes) + places_told(found.checked),
+            "type": type_told(item, found.text),
         },
     }
 

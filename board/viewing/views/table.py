@@ -26,7 +26,8 @@ from board.slips.actions.changes import name_change
 from board.tissue.queries import note_for, notes_for
 from board.tissue.queries.asking import ChangeSeen, ledger_for
 from board.viewing.forms import ChangeForm
-from board.viewing.queries import boxes_told, crop_of, format_of, told_picture
+from board.viewing.queries import crop_of
+from board.viewing.queries.telling import boxes_told, format_of, told_picture
 from board.viewing.views.acts import Asked, answer
 from board.viewing.views.room import person_of
 

@@ -1,9 +1,10 @@
 /**
- * Marks on the sheet: a point, a box by two corners, a loop by its points.
+ * Marks on the sheet: a point, a box by two corners, a loop or a polygon by its
+ * points.
  *
  * @typedef {import("./sheet.js").Point} Point
  * @typedef {import("./sheet.js").Rect} Rect
- * @typedef {"" | "point" | "box" | "loop"} Mark
+ * @typedef {"" | "point" | "box" | "loop" | "polygon"} Mark
  */
 
 /** @param {Point[]} points @returns {Rect} */
@@ -46,7 +47,7 @@ export function writePoints(points) {
 
 /** Whether enough points are set. @param {Mark} mark @param {Point[]} points */
 export function isWhole(mark, points) {
-  const least = { "": 0, point: 1, box: 2, loop: 3 };
+  const least = { "": 0, point: 1, box: 2, loop: 3, polygon: 3 };
   return points.length >= least[mark];
 }
 
@@ -103,6 +104,8 @@ export function outline(mark, at, over) {
   if (mark === "box" && at.length === 2) return boxStrokes(at, over);
   if (mark === "point" && at.length > 0) return caret(at[0], over * 3);
   if (mark === "loop" && at.length > 1) return loopStroke(at);
+  if (mark === "polygon" && at.length > 1)
+    return `M${at.map(({ x, y }) => `${n(x)} ${n(y)}`).join("L")}Z`;
   return "";
 }
 

@@ -1,6 +1,7 @@
 import { bledSheet, fromMm, toMm } from "#lib/sheet.js";
 import * as tracing from "#lib/tracing.js";
 import { MarkFields } from "#tissue/mark_fields.js";
+import { KEYS, MENDS, MOVES } from "#tissue/mends.js";
 import { tissueOfPage } from "#tissue/tissue.js";
 import { whenStanding } from "#viewing/picture.js";
 
@@ -12,6 +13,7 @@ import { whenStanding } from "#viewing/picture.js";
 
 const SLACK_PX = 5;
 const THIN_PX = 1.5;
+const REACH_PX = 16;
 
 /**
  * `<board-marking>`: the part of a note's form that says where, enlivened: dragging,
@@ -50,6 +52,7 @@ class BoardMarking extends HTMLElement {
       draw.hidden = false;
       draw.addEventListener("click", () => this.#takeUp(), { signal });
     }
+    this.addEventListener("click", (event) => this.#mend(event), { signal });
     this.addEventListener("change", (event) => this.#changed(event), { signal });
     this.addEventListener("input", (event) => this.#typed(event), { signal });
     this.closest("form")?.addEventListener("reset", () => this.#afterReset(), {
@@ -79,7 +82,8 @@ class BoardMarking extends HTMLElement {
     if (field.name === "unit") this.#fields?.showNumbers();
     if (field.name !== "mark" || !this.#tracing) return;
     const mark = /** @type {Tracing["mark"]} */ (field.value);
-    this.#take({ ...this.#tracing, mark, points: [], moved: false });
+    const { tip, within } = this.#tracing;
+    this.#take(tracing.begun(mark, [], tip, within));
     if (mark) this.#takeUp();
     else this.#putDown();
   }
@@ -89,7 +93,8 @@ class BoardMarking extends HTMLElement {
     const field = /** @type {HTMLInputElement} */ (event.target);
     const points = this.#fields?.typed(field);
     if (!points || !this.#tracing) return;
-    this.#tracing = { ...this.#tracing, points, moved: false };
+    const { mark, tip, within } = this.#tracing;
+    this.#tracing = tracing.begun(mark, points, tip, within);
     this.#show(this.#tracing);
   }
 
@@ -100,12 +105,13 @@ class BoardMarking extends HTMLElement {
     if (!this.#tracing.mark) this.#choosePoint();
     stand.hand = {
       press: (at) => this.#step((now) => tracing.pressed(now, stand.toSheet(at))),
-      drag: (at) =>
-        this.#step((now) =>
-          tracing.dragged(now, stand.toSheet(at), this.#far(SLACK_PX)),
-        ),
+      drag: (at) => {
+        const [slack, reach] = [this.#far(SLACK_PX), this.#far(REACH_PX)];
+        this.#step((now) => tracing.dragged(now, stand.toSheet(at), slack, reach));
+      },
       release: () => this.#step((now) => tracing.released(now, this.#far(THIN_PX))),
-      click: (at) => this.#step((now) => tracing.set(now, stand.toSheet(at))),
+      click: (at) =>
+        this.#step((now) => tracing.set(now, stand.toSheet(at), this.#far(REACH_PX))),
       key: (event) => this.#key(event),
     };
     stand.viewer.container.classList.add("is-marking");
@@ -125,10 +131,29 @@ class BoardMarking extends HTMLElement {
     this.#stand.viewer.container?.classList.remove("is-marking");
   }
 
-  /** @param {number} pixels @returns {number} in widths of the sheet */
+  /** @param {number} pixels @returns {Point} the same length on the sheet, both ways */
   #far(pixels) {
     const stand = /** @type {Stand} */ (this.#stand);
-    return pixels / stand.pixelsPerMm / stand.format.widthMm;
+    const mm = pixels / stand.pixelsPerMm;
+    return fromMm({ x: mm, y: mm }, stand.format);
+  }
+
+  /** One of the words that mend a mark. @param {Event} event */
+  #mend(event) {
+    const word = /** @type {Element} */ (event.target).closest("[data-mend]");
+    const name = word?.getAttribute("data-mend") ?? "";
+    if (name === "down") return this.#stop();
+    if (!(name in MENDS)) return;
+    this.#takeUp();
+    this.#step(MENDS[name]);
+  }
+
+  /** Put the pencil down and go on with the words. */
+  #stop() {
+    this.#putDown();
+    if (this.#tracing) this.#tracing = { ...this.#tracing, held: null };
+    this.#show(this.#tracing);
+    this.closest("form")?.querySelector("textarea")?.focus();
   }
 
   /** @param {(now: Tracing) => Tracing} how */
@@ -151,6 +176,8 @@ class BoardMarking extends HTMLElement {
       tissue.tracing = now?.mark && (drawing || now.points.length > 0) ? now : null;
       tissue.redraw();
     }
+    const mends = this.querySelector("[data-mends]");
+    if (mends instanceof HTMLElement) mends.hidden = !drawing;
     const says = this.querySelector("[data-says]");
     if (says && now && this.#stand) says.textContent = this.#words(now, drawing);
   }
@@ -179,20 +206,18 @@ class BoardMarking extends HTMLElement {
       return true;
     }
     if (event.key === "Enter" || event.key === " ") {
-      this.#step((now) => tracing.set(now, now.tip));
-      return true;
-    }
-    if (event.key === "Backspace") {
-      this.#step(tracing.tookBack);
+      this.#step((now) => tracing.set(now, now.tip, this.#far(REACH_PX)));
       return true;
     }
     if (event.key === "Escape") {
-      this.#putDown();
-      this.#show(this.#tracing);
-      this.closest("form")?.querySelector("textarea")?.focus();
+      this.#stop();
       return true;
     }
-    return false;
+    const mend = event.ctrlKey || event.metaKey ? undefined : KEYS[event.key];
+    if (!mend) return false;
+    this.#step(MENDS[mend]);
+    this.#follow();
+    return true;
   }
 
   /** Keep the pencil tip in view. */
@@ -206,13 +231,5 @@ class BoardMarking extends HTMLElement {
     if (right || down) stand.pan(right, down);
   }
 }
-
-/** @type {Record<string, Point>} */
-const MOVES = {
-  ArrowLeft: { x: -1, y: 0 },
-  ArrowRight: { x: 1, y: 0 },
-  ArrowUp: { x: 0, y: -1 },
-  ArrowDown: { x: 0, y: 1 },
-};
 
 customElements.define("board-marking", BoardMarking);

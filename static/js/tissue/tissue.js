@@ -1,6 +1,7 @@
 import { placeLabels } from "#lib/labels.js";
 import { boundsOf, outline, readPoints } from "#lib/marks.js";
 import { dashes, isDouble } from "#lib/pencils.js";
+import { cornersOf } from "#lib/reshaping.js";
 import { drawn, Overlay } from "#viewing/overlay.js";
 import { whenStanding } from "#viewing/picture.js";
 
@@ -140,15 +141,15 @@ export class BoardTissue extends HTMLElement {
   }
 
   /** @param {Overlay} overlay @param {Tracing} tracing */
-  #tracing(overlay, { mark, points, tip }) {
+  #tracing(overlay, { mark, points, tip, held }) {
     const at = points.map((point) => overlay.stand.toScreen(point));
     const group = drawn("g", { class: "pencil is-being-made" });
     group.append(...strokes(outline(mark, at, 4), "plain"));
-    for (const corner of mark === "point" ? [] : at)
+    for (const [index, corner] of cornersOf(mark, mark === "point" ? [] : at).entries())
       group.append(
         drawn("path", {
-          class: "corner",
-          d: `M${corner.x - 4} ${corner.y}h8M${corner.x} ${corner.y - 4}v8`,
+          class: index === held?.corner ? "corner is-held" : "corner",
+          d: `M${corner.x - 5} ${corner.y}h10M${corner.x} ${corner.y - 5}v10`,
         }),
       );
     const { x, y } = overlay.stand.toScreen(tip);

@@ -1,7 +1,7 @@
 """Everything a room shows of an item, gathered once for one reader."""
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from typing import Any
 
 from django.db.models import Prefetch, prefetch_related_objects
@@ -10,7 +10,7 @@ from accounts.models import Person
 from board.books.models import Box, Item, ItemStage, ItemText
 from board.books.queries import text_of
 from board.books.rules import Standing
-from board.checks.queries import checks_for
+from board.checks.queries import Checked, checks_for
 from board.errors import NotFound
 from board.light_table.queries import held_against
 from board.permits import Act, Role, may
@@ -19,7 +19,6 @@ from board.revisions.queries import (
     called,
     folder_of,
     how_laid,
-    picture_of,
     revision_for,
     sent_up,
     sheet_of,
@@ -36,8 +35,14 @@ from board.slips.queries.lines import (
 from board.slips.queries.notes import note_acts
 from board.slips.queries.receipts import receipt_for
 from board.slips.queries.sentences import look_at, why_not_ok_told
-from board.tissue.models import Note, NoteSheet
-from board.tissue.queries import NoteSeen, notes_for, pairs_to_rule, sheets_for
+from board.tissue.models import Note, NotePicture, NoteSheet
+from board.tissue.queries import (
+    NoteSeen,
+    notes_for,
+    pairs_to_rule,
+    picture_address,
+    sheets_for,
+)
 from board.tissue.queries.asking import (
     ChangeSeen,
     NoteBecame,
@@ -45,6 +50,7 @@ from board.tissue.queries.asking import (
     ledger_for,
 )
 from board.tissue.rules import Region
+from board.viewing.queries.telling import told_picture
 from board.viewing.rules import Crop, crop_round, write_points
 
 
@@ -68,6 +74,7 @@ class Row:
     ended: bool
     became: NoteBecame | None = None
     crop: Crop | None = None
+    pictures: tuple[tuple[NotePicture, str], ...] = ()
 
     @property
     def note(self) -> Note:
@@ -130,8 +137,13 @@ class Room:
     folder: tuple[Revision, ...]
     receipt: str
     pair: dict[str, Any] | None = None
-    checks: str = ""
+    checked: Checked | None = None
     roles: frozenset[Role] = field(default=frozenset())
+
+    @property
+    def checks(self) -> str:
+        """The worst of the shown revision's checks, in a word."""
+        return self.checked.level.value if self.checked else ""
 
     @property
     def open_rows(self) -> list[Row]:
@@ -202,7 +214,7 @@ def room_for(person: Person, item: Item, asked: str = "") -> Room:
         folder=tuple(folder_of(item, person)) if may(Act.UPLOAD, roles) else (),
         receipt=receipt_for(person, item, revision) if ready and revision else "",
         pair=pair_of(shown, person),
-        checks=checks_for(person, revision).level.value if revision else "",
+        checked=checks_for(person, revision) if revision else None,
         roles=roles,
     )
 
@@ -246,6 +258,10 @@ def rows_for(
         yield Row(
             became=told,
             crop=crop_of(item, told.region) if told and told.region else None,
+            pictures=tuple(
+                (picture, picture_address(picture, person, item.book))
+                for picture in one.pictures
+            ),
             seen=one,
             acts=acts[note.key],
             points="" if note.place_unknown else write_points(note.points),
@@ -303,37 +319,3 @@ def rehearsal_for(person: Person, revision: Revision) -> Rehearsal | None:
         quiet=quiet if ledger.ready else (),
         unasked=ledger.not_asked,
     )
-
-
-def told_picture(revision: Revision | None, person: Person) -> dict[str, Any] | None:
-    """A laid picture as the scripts read it, or nothing while it is not laid."""
-    picture = picture_of(revision, person) if revision else None
-    return asdict(picture) if picture else None
-
-
-def format_of(item: Item) -> dict[str, Any]:
-    """The sheet's sizes as the scripts read them."""
-    book = item.book
-    return {
-        "widthMm": item.width_mm,
-        "heightMm": item.height_mm,
-        "bleedMm": book.bleed_mm,
-        "safeMm": book.safe_mm,
-        "gutterMm": book.gutter_mm,
-        "double": item.is_double,
-    }
-
-
-def boxes_told(boxes: Iterable[Box]) -> list[dict[str, Any]]:
-    """Type and focal boxes as the scripts read them."""
-    return [
-        {
-            "sort": box.sort,
-            "label": box.label or box.get_sort_display(),
-            "x": box.x,
-            "y": box.y,
-            "width": box.width,
-            "height": box.height,
-        }
-        for box in boxes
-    ]
