@@ -136,6 +136,7 @@ def _put_real_keys(case: Any, world: World) -> None:
         "items": world.item.key,
         "notes": world.notes["unissued"].key,
         "note-sheets": world.sheet.key,
+        "note-pictures": world.picture.key,
         "initials": world.given.key,
         "revisions": world.second.key,
         "uploads": world.upload.key,

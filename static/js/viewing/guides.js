@@ -12,7 +12,7 @@ class BoardGuides extends HTMLElement {
   connectedCallback() {
     const { signal } = this.#ended;
     whenStanding(signal, (stand, picture) => {
-      const boxes = picture.told?.boxes ?? [];
+      const boxes = (picture.told?.boxes ?? []).map(named);
       this.guides = [
         ...guidesOf(stand.format).map((guide) => ({ ...guide, label: guide.kind })),
         ...boxes.map((box) => ({ kind: box.sort, rect: box, label: box.label })),
@@ -74,6 +74,12 @@ class BoardGuides extends HTMLElement {
       }),
     );
   }
+}
+
+/** Places of checks share a label's room: the first of each kind is named. @template {{ label: string }} Box @param {Box} box @param {number} index @param {Box[]} all */
+function named(box, index, all) {
+  const first = all.findIndex((other) => other.label === box.label) === index;
+  return first ? box : { ...box, label: " " };
 }
 
 customElements.define("board-guides", BoardGuides);

@@ -6,7 +6,8 @@ import { Stand } from "#viewing/stand.js";
  * @typedef {import("#lib/sheet.js").Format} Format
  * @typedef {{ format: Format, fresh: string, name: string, picture: Picture | null,
  *   boxes: { sort: string, label: string, x: number, y: number, width: number,
- *   height: number }[] }} Told
+ *   height: number }[],
+ *   type?: { words: string, face: string, sizePt: number, leadingPt: number } }} Told
  */
 
 /** What the server told the page in a block of JSON. @param {string} id */

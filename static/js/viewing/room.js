@@ -1,5 +1,8 @@
 import "#tissue/marking.js";
 import "#viewing/guides.js";
+import "#viewing/looks.js";
+import "#viewing/true_size.js";
+import { inView, meets } from "#lib/in_view.js";
 import { boundsOf } from "#lib/marks.js";
 import { stepFrom } from "#lib/stepping.js";
 import { tissueOfPage } from "#tissue/tissue.js";
@@ -60,12 +63,41 @@ class BoardRoom extends HTMLElement {
       n: () => this.#step(1),
       b: () => this.#step(-1),
       t: () => this.#liftTissue(),
-      g: () =>
-        this.querySelector("board-guides")?.dispatchEvent(
-          new Event("board:all-guides"),
-        ),
+      g: () => this.#tell("board-guides", new Event("board:all-guides")),
       m: () => this.#openNewNote(),
+      r: () => this.#tell("board-true-size", new Event("board:true-size")),
+      s: () => this.#see("squint"),
+      y: () => this.#see("grey"),
+      f: () => this.#see("fold"),
+      x: () => this.#see("words"),
+      h: () => this.#say(this.#inView()),
     };
+  }
+
+  /** @param {string} look */
+  #see(look) {
+    this.#tell("board-looks", new CustomEvent("board:see", { detail: look }));
+  }
+
+  /** @param {string} element @param {Event} event */
+  #tell(element, event) {
+    this.querySelector(element)?.dispatchEvent(event);
+  }
+
+  /** What part of the sheet is in view, and which notes, in words. */
+  #inView() {
+    const stand = this.#stand();
+    if (!stand) return "The picture is not open yet.";
+    const seen = stand.seen();
+    const marked = tissueOfPage()?.notes() ?? [];
+    const notes = marked.filter(
+      ({ points }) => points.length > 0 && meets(boundsOf(points), seen),
+    );
+    return inView(
+      seen,
+      stand.format,
+      notes.map(({ label }) => label),
+    );
   }
 
   /** @param {Event} event */

@@ -170,6 +170,13 @@ export class Stand {
     this.viewport.applyConstraints();
   }
 
+  /** So many pixels of the screen for a millimetre of the sheet. @param {number} pixelsPerMm */
+  scaleTo(pixelsPerMm) {
+    const zoom = this.viewport.getZoom(true) * (pixelsPerMm / this.pixelsPerMm);
+    this.viewport.zoomTo(zoom);
+    this.viewport.applyConstraints();
+  }
+
   /** @returns {Point} the sheet's point in the middle of the view */
   middle() {
     return toSheet(this.viewport.getCenter(true), this.ratio);
