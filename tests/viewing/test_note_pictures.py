@@ -91,7 +91,7 @@ def test_a_picture_is_seen_by_whoever_sees_its_note_and_by_nobody_else(
         with pytest.raises(NotFound):
             picture_for(who, picture.key)
     notes.pass_on(by=cast.editor, note=waiting, words="", event=make.event())
-    assert picture_for(cast.art_director, picture.key)
+    assert picture_for(cast.art_director, picture.key).pk == picture.pk
     with pytest.raises(NotFound):
         picture_for(cast.illustrator, picture.key)
 
