@@ -189,7 +189,14 @@ class BookForm(forms.Form):
 
 
 DAYS = ("days_house", "days_author", "days_artist", "days_corrections")
-MOST_DAYS = 365
+REASON = {
+    "safe_mm": (0, 50, " mm"),
+    "gutter_mm": (0, 50, " mm"),
+    "type_pt": (4, 200, " pt"),
+    "leading_pt": (4, 200, " pt"),
+    "words_a_minute": (30, 400, ""),
+    **dict.fromkeys(DAYS, (1, 365, " days")),
+}
 
 
 class SettingsForm(forms.ModelForm[Book]):
@@ -244,21 +251,14 @@ class SettingsForm(forms.ModelForm[Book]):
     def clean(self) -> dict[str, Any]:
         """Numbers within reason."""
         found = super().clean() or {}
-        for name in ("safe_mm", "gutter_mm"):
-            if not 0 <= (found.get(name) or 0) <= 50:
-                self.add_error(name, "Between 0 and 50 mm can be used.")
-        for name, least in (("type_pt", 4), ("leading_pt", 4)):
-            if not least <= (found.get(name) or 0) <= 200:
-                self.add_error(name, f"Between {least} and 200 pt can be used.")
+        for name, (least, most, unit) in REASON.items():
+            if not least <= (found.get(name) or 0) <= most:
+                told = f"Between {least} and {most}{unit} can be used."
+                self.add_error(name, told)
         if not FACE.fullmatch(found.get("type_face") or ""):
             self.add_error("type_face", "A face's name has letters, digits and blanks.")
         if (found.get("ppi_stop") or 0) > (found.get("ppi_warn") or 0):
             self.add_error("ppi_stop", "Stop cannot lie above warn.")
-        if not 30 <= (found.get("words_a_minute") or 0) <= 400:
-            self.add_error("words_a_minute", "Between 30 and 400 can be used.")
-        for name in DAYS:
-            if not 1 <= (found.get(name) or 0) <= MOST_DAYS:
-                self.add_error(name, f"Between 1 and {MOST_DAYS} days can be used.")
         return found
 
 
