@@ -3,7 +3,7 @@
 from django.urls import URLPattern, path
 
 from board.slips import views
-from board.slips.api import initials, moves, notes, sheets
+from board.slips.api import initials, moves, notes, pictures, sheets
 
 source_urls: list[URLPattern] = [
     path("<str:key>/clearance/", views.clearance, name="clearance"),
@@ -26,7 +26,9 @@ api_urls: list[URLPattern] = [
     path("notes/<key:key>/", notes.OneNote.as_view(), name="note"),
     path("notes/<key:key>/replies/", notes.Replies.as_view(), name="replies"),
     path("notes/<key:key>/acts/", notes.NoteActs.as_view(), name="note-acts"),
-    path("note-pictures/<key:key>/", notes.NotePictures.as_view(), name="note-picture"),
+    path(
+        "note-pictures/<key:key>/", pictures.NotePictures.as_view(), name="note-picture"
+    ),
     path("note-sheets/<key:key>/", sheets.OneNoteSheet.as_view(), name="note-sheet"),
     path("initials/<key:key>/pull/", initials.Pull.as_view(), name="pull"),
 ]

@@ -33,15 +33,10 @@ from board.slips.api.asking import (
     NoteDraftSerializer,
     ReplyDraftSerializer,
 )
+from board.slips.api.pictures import NotePictureSerializer
 from board.slips.queries.notes import note_acts
 from board.tissue.models import Note, Reply
-from board.tissue.queries import (
-    NoteSeen,
-    note_for,
-    notes_for,
-    picture_address,
-    picture_for,
-)
+from board.tissue.queries import NoteSeen, note_for, notes_for
 from board.tissue.rules import CLASSES, NoteDraft
 
 IF_MATCH = OpenApiParameter(
@@ -65,19 +60,6 @@ class ReplySerializer(serializers.Serializer[Any]):
     by = WriterSerializer()
     words = serializers.CharField()
     at = serializers.DateTimeField()
-
-
-class NotePictureSerializer(serializers.Serializer[Any]):
-    """A reference picture under a note; its own address gives where it lies."""
-
-    key = serializers.CharField()
-    filename = serializers.CharField()
-    width = serializers.IntegerField()
-    height = serializers.IntegerField()
-
-
-class PictureAddressSerializer(serializers.Serializer[Any]):
-    address = serializers.CharField(help_text="Yours alone; it runs out.")
 
 
 class NoteSerializer(serializers.Serializer[Any]):
@@ -287,22 +269,6 @@ class Replies(APIView):
         said = read(ReplyDraftSerializer, request)
         made = notes.reply(by=person, note=note, **said)
         return Response(ReplySerializer(_told_reply(made)).data, status=201)
-
-
-@extend_schema(parameters=[KEY])
-class NotePictures(APIView):
-    """A reference picture under a note."""
-
-    @extend_schema(
-        operation_id="note_picture_address",
-        responses={200: PictureAddressSerializer, **problems()},
-    )
-    def get(self, request: Request, key: str) -> Response:
-        """Where you see it, for as long as the address is good."""
-        person = person_of(request)
-        picture = picture_for(person, key)
-        address = picture_address(picture, person, picture.note.item.book)
-        return Response({"address": request.build_absolute_uri(address)})
 
 
 @extend_schema(parameters=[KEY])
