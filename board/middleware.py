@@ -47,6 +47,25 @@ class PolicyMiddleware:
         return response
 
 
+class AsSignedIn:
+    """Refuse what a page of one person sends after another signed in beside it."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        meant = request.headers.get("Board-Person", "")
+        known = request.user.is_authenticated
+        if known and meant and meant != request.user.key:  # type: ignore[union-attr]
+            return HttpResponse(
+                "Somebody else is signed in on this device now. Nothing was done; sign "
+                "in as yourself and it is sent.",
+                status=401,
+                content_type="text/plain; charset=utf-8",
+            )
+        return self.get_response(request)
+
+
 class InOwnTime:
     """Show every time by the clock of the person who looks."""
 

@@ -85,6 +85,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "board.middleware.PolicyMiddleware",
+    "board.middleware.AsSignedIn",
     "board.middleware.InOwnTime",
     "board.middleware.SayWhatWentWrong",
 ]

@@ -31,5 +31,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("continuity/", include("board.continuity.urls")),
     path("readings/", include("board.readings.urls")),
     path("api/", include((for_programs, "api"))),
+    path("", include("board.outbox.urls")),
     path("", include("board.desk.urls")),
 ]

@@ -41,8 +41,13 @@ def import_map(context: Context) -> SafeString:
     return format_html(
         '<script type="importmap" nonce="{}">{}</script>',
         context.get("csp_nonce", ""),
-        _cached_map() if not settings.DEBUG else _map(),
+        import_map_text(),
     )
+
+
+def import_map_text() -> SafeString:
+    """The map itself, as JSON."""
+    return _cached_map() if not settings.DEBUG else _map()
 
 
 def _map() -> SafeString:

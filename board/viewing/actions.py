@@ -1,9 +1,14 @@
-"""Telling open pages that something was entered in the daybook."""
+"""Telling open pages that something was entered, or that their reader left."""
+
+from typing import Any
 
 from asgiref.sync import async_to_sync
 from channels.layers import get_channel_layer
+from django.http import HttpRequest
 
+from accounts.models import Person
 from board.daybook.models import Entry
+from board.viewing.rules import named
 
 TOLD = (
     "book_key",
@@ -26,3 +31,12 @@ def announce(entry: Entry) -> None:
     told = {name: getattr(entry, name) for name in TOLD}
     message = {"type": "entered", "entry": told}
     async_to_sync(layer.group_send)(f"book-{entry.book_key}", message)
+
+
+def hang_up(*, request: HttpRequest, user: Person | None, **_signal: Any) -> None:
+    """Shut the lines of the session that is signing out, and of no other."""
+    layer = get_channel_layer()
+    if layer is None or user is None:
+        return
+    message = {"type": "signed.out", "session": named(request.session.session_key)}
+    async_to_sync(layer.group_send)(f"person-{user.key}", message)

@@ -11,6 +11,7 @@ from board.books.queries import book_for, roles_of
 from board.daybook.models import Entry
 from board.errors import NotFound, NotPermitted
 from board.slips.queries.record import may_know
+from board.viewing.rules import named
 
 SIGNED_OUT, ENDED, NOTHING = 4401, 4403, 4404
 
@@ -60,6 +61,12 @@ class Live(AsyncJsonWebsocketConsumer):
         known = {field.attname for field in Entry._meta.concrete_fields}
         entry = Entry(**{name: told[name] for name in known & set(told)})
         return may_know(entry, self.person, self.book)
+
+    async def signed_out(self, message: dict[str, Any]) -> None:
+        """Shut the line when its reader signed out of the session it belongs to."""
+        session = self.scope.get("session")
+        if session is not None and named(session.session_key) == message["session"]:
+            await self.close(SIGNED_OUT)
 
     async def credit_ended(self, message: dict[str, Any]) -> None:
         """Shut the line when the reader's last credit on this book ended."""

@@ -3,6 +3,7 @@
 import secrets
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from hashlib import sha256
 
 from board.errors import NotUnderstood
 from board.slips.rules.ripple import Ripple
@@ -76,6 +77,11 @@ def ripple_told(ripple: Ripple, labels: Mapping[str, str]) -> list[str]:
     if ripple.book_slip:
         told.append("The book slip lapses; everybody initials it anew.")
     return told
+
+
+def named(session_key: str | None) -> str:
+    """A session's name for messages that others could read: not the key itself."""
+    return sha256((session_key or "").encode()).hexdigest()[:20]
 
 
 def new_event() -> str:

@@ -47,6 +47,7 @@ class House:
     book: str
     item: str
     hung: str
+    agreed: str
     ways_in: dict[str, str]
     children: list[subprocess.Popen[bytes]]
     signed_in: dict[str, Any] = field(default_factory=dict)  # browser state by role

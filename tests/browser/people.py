@@ -1,12 +1,13 @@
 """`python -m tests.browser.people`: a book and its cast on the board of BOARD_FOLDER.
 
-One spread is open at sketch, another one hangs. Prints, as JSON, the keys of book and
+One spread is open at sketch, one hangs, and one waits for its author alone. Prints, as JSON, the keys of book and
 items and everybody's way in.
 """
 
 import json
 import sys
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 import django
@@ -16,11 +17,13 @@ django.setup()
 
 from accounts.actions import sign_in_link  # noqa: E402  # after setup
 from accounts.models import Person  # noqa: E402
-from board.books.models import Item  # noqa: E402
+from board.books.models import Book, Item  # noqa: E402
 from board.books.rules import Stage  # noqa: E402
 from board.management.demo.pictures import prepare_all, upload  # noqa: E402
 from board.permits import Role  # noqa: E402
-from board.slips.actions import stages  # noqa: E402
+from board.revisions.queries import current  # noqa: E402
+from board.slips.actions import initials, stages  # noqa: E402
+from board.slips.queries.receipts import receipt_for  # noqa: E402
 from tests import make  # noqa: E402
 
 CAST = {
@@ -35,6 +38,13 @@ CAST = {
 }
 
 
+BEFORE_THE_AUTHOR = {
+    Role.DESIGNER: "fit",
+    Role.EDITOR: "story",
+    Role.ART_DIRECTOR: "art",
+}
+
+
 def main() -> int:
     """Make them and say where they are."""
     book = make.book(title="The Lantern Boat")
@@ -44,14 +54,18 @@ def main() -> int:
     }
     for role, person in people.items():
         make.credit(on=book, who=person, role=role)
-    item, hung = (book.items.get(label=label) for label in ("8-9", "10-11"))
-    for one in (item, hung):
+    item, hung, agreed = map(labelled(book), ("8-9", "10-11", "12-13"))
+    for one in (item, hung, agreed):
         open_sketch(one, people[Role.ART_DIRECTOR])
-    hang(hung, people[Role.ILLUSTRATOR])
+    for one in (hung, agreed):
+        hang(one, people[Role.ILLUSTRATOR])
+    for role, facet in BEFORE_THE_AUTHOR.items():
+        initial(agreed, people[role], facet)
     told = {
         "book": book.key,
         "item": item.key,
         "hung": hung.key,
+        "agreed": agreed.key,
         "ways_in": {
             role.name.lower(): sign_in_link(person, many_times=True)
             for role, person in people.items()
@@ -59,6 +73,23 @@ def main() -> int:
     }
     sys.stdout.write(json.dumps(told))
     return 0
+
+
+def labelled(book: Book) -> Callable[[str], Item]:
+    return lambda label: book.items.get(label=label)
+
+
+def initial(item: Item, who: Person, facet: str) -> None:
+    """Give an OK on what hangs."""
+    up = current(item, Stage.SKETCH)
+    assert up is not None
+    initials.initial(
+        by=who,
+        item=item,
+        facet=facet,
+        receipt=receipt_for(who, item, up),
+        event=make.event(),
+    )
 
 
 def open_sketch(item: Item, head: Person) -> None:

@@ -124,6 +124,10 @@ AT_ANYBODYS = [
     Door("books:invitation", of=lambda w: [w.invitation_token], anonymous=200, stranger=200),
     Door("books:invitation", "POST", lambda w: ["made-up"], 410, anonymous=410, stranger=410),
     Door("desk:desk", stranger=200),
+    Door("outbox:waiting", stranger=200),
+    Door("outbox:rights", anonymous=200, stranger=200),
+    Door("outbox:no-line", anonymous=200, stranger=200),
+    Door("outbox:worker", anonymous=200, stranger=200),
 ]  # fmt: skip
 KEEPERS = MAY[Act.CREDIT_PEOPLE]
 BOOKS = [

@@ -6,11 +6,14 @@ from typing import Any
 import pytest
 from asgiref.sync import sync_to_async
 from asgiref.testing import ApplicationCommunicator
+from django.contrib.sessions.backends.base import SessionBase
+from django.http import HttpRequest
 
 from accounts.models import Person
 from board.asgi import lines
 from board.books.actions import credits
 from board.books.models import Book, Credit
+from board.viewing.actions import hang_up
 from tests import make
 from tests.conftest import Cast
 from tests.viewing.conftest import Hung
@@ -21,12 +24,15 @@ pytestmark = pytest.mark.django_db(transaction=True)
 class Line:
     """One open page, as far as its socket goes."""
 
-    def __init__(self, book_key: str, person: Person | None) -> None:
+    def __init__(
+        self, book_key: str, person: Person | None, session: Any = None
+    ) -> None:  # a session as Django's engines make it
         path = f"/live/{book_key}/"
         scope: dict[str, Any] = {
             "type": "websocket",
             "path": path,
             "user": person,
+            "session": session,
             "headers": [],
         }
         communicator: Any = ApplicationCommunicator  # asgiref's carries no types
@@ -64,8 +70,8 @@ class Line:
         await self._line.wait(timeout=5)
 
 
-async def listening(book: Book, who: Person) -> Line:
-    spoken = Line(book.key, who)
+async def listening(book: Book, who: Person, session: Any = None) -> Line:
+    spoken = Line(book.key, who, session)
     await spoken.open()
     assert (await spoken.heard())["type"] == "listening"
     return spoken
@@ -131,3 +137,16 @@ async def test_the_line_is_shut_when_the_credit_ends(hung: Hung) -> None:
     end = sync_to_async(credits.end_credit)
     await end(credit, by=hung.cast.editor, event=make.event())
     assert await spoken.closed_with() == 4403
+
+
+async def test_signing_out_shuts_the_lines_of_that_session_alone(hung: Hung) -> None:
+    one, other = SessionBase(), SessionBase()
+    one._session_key, other._session_key = "this-session", "another-session"  # type: ignore[attr-defined]
+    mine = await listening(hung.book, hung.cast.designer, session=one)
+    elsewhere = await listening(hung.book, hung.cast.designer, session=other)
+    request = HttpRequest()
+    request.session = one
+    await sync_to_async(hang_up)(request=request, user=hung.cast.designer)
+    assert await mine.closed_with() == 4401
+    assert await elsewhere.hears_nothing()
+    await elsewhere.hang_up()

@@ -34,7 +34,7 @@ from board.viewing.forms import (
 )
 from board.viewing.queries import Rehearsal, became_now, rehearsal_for
 from board.viewing.rules import new_event
-from board.viewing.views.note_acts import NOTE_ACTS, NoteAct
+from board.viewing.views.note_acts import MAY_WAIT, NOTE_ACTS, NoteAct
 from board.viewing.views.ripples import Foreseen, foresee, hold_to, told_ripple
 from board.viewing.views.room import person_of
 from board.viewing.views.slip_acts import NEEDS, SLIP_ACTS, SlipAct
@@ -56,6 +56,7 @@ class Asked:
     caution: str = ""
     about: str = ""
     facet: str = ""
+    waits: str = ""  # what it is in the outbox, when it may wait there for the line
     rehearsal: Rehearsal | None = None
     ripple: Foreseen | None = None
 
@@ -78,6 +79,7 @@ def new_note(request: HttpRequest, key: str) -> HttpResponse:
         done="The note is pinned.",
         address=reverse("viewing:new-note", args=[key]) + f"?revision={revision.key}",
         back=_room(item) + f"?revision={revision.key}",
+        waits="note",
     )
 
     def pin() -> object:
@@ -109,6 +111,7 @@ def on_note(request: HttpRequest, key: str, act: str) -> HttpResponse:
         address=reverse("viewing:note-act", args=[key, act]),
         back=f"{_room(note.item)}#note-{key}",
         about=_words_of(person, note),
+        waits="answer" if act in MAY_WAIT else "",
         caution=_quiet(person, note) if act == "close" else "",
     )
 
@@ -208,6 +211,7 @@ def on_slip(
         back=_room(item) + "#slip",
         caution=chosen.caution,
         facet=subject if len(subject) < 16 else "",
+        waits="initial" if issubclass(chosen.form, InitialForm) else "",
         rehearsal=_rehearsal(person, act, subject),
         ripple=ripple,
     )

@@ -57,6 +57,7 @@ def _merge(by: Person, note: Note, told: Told) -> object:
     return rulings.merge(by=by, note=note, into=into, event=told["event"])
 
 
+MAY_WAIT = ("reply", "answer", "answer_query")  # written without a line, sent later
 NOTE_ACTS: dict[str, NoteAct] = {
     "reply": NoteAct(
         "Reply",

@@ -22,7 +22,7 @@ from board.viewing.queries.telling import (
     told_picture,
     type_told,
 )
-from board.viewing.views.note_acts import NOTE_ACTS
+from board.viewing.views.note_acts import MAY_WAIT, NOTE_ACTS
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,11 @@ def person_of(request: HttpRequest) -> Person:
 def room(request: HttpRequest, key: str) -> HttpResponse:
     """One item, looked at and marked."""
     found = _room(request, key)
-    page = page_of(found) | {"form": NoteForm(item=found.item), "classes": CLASSES}
+    page = page_of(found) | {
+        "form": NoteForm(item=found.item),
+        "classes": CLASSES,
+        "kept_forms": _kept_forms(found),
+    }
     return render(request, "board/viewing/room.html", page)
 
 
@@ -111,6 +115,20 @@ def page_of(found: Room) -> dict[str, object]:
             "type": type_told(item, found.text),
         },
     }
+
+
+def _kept_forms(found: Room) -> list[dict[str, object]]:
+    """Forms of acts on notes that lie in the page, for when the line is down."""
+    there = {act for row in found.rows for act in row.acts}
+    return [
+        {
+            "name": name,
+            "title": NOTE_ACTS[name].title,
+            "form": NOTE_ACTS[name].form(item=found.item),
+        }
+        for name in MAY_WAIT
+        if name in there
+    ]
 
 
 def _with_acts(rows: Iterable[Row]) -> list[tuple[Row, list[ActLink]]]:

@@ -1,8 +1,11 @@
+import { personOfPage } from "#outbox/aside.js";
+
 /**
  * Typed words are kept in the browser until the server has them.
  *
  * A form with `data-keep` names the place they are kept under; only text fields and
- * choices are kept, never the hidden ones.
+ * choices are kept, never the hidden ones. They are their writer's: the next one to sign in here does
+ * not find them.
  */
 
 const PREFIX = "board:words:";
@@ -10,7 +13,7 @@ const SKIPPED = new Set(["hidden", "submit", "button", "password"]);
 
 /** @param {HTMLFormElement} form */
 function nameOf(form) {
-  return PREFIX + form.dataset.keep;
+  return `${PREFIX}${personOfPage()}:${form.dataset.keep}`;
 }
 
 /** @param {HTMLFormElement} form */

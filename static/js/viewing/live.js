@@ -4,11 +4,17 @@ import { waitBefore } from "#lib/backoff.js";
  * The live line of a book: says that something was entered, never what. The page then
  * asks for its parts through the ordinary, permitted views.
  *
- * @typedef {{ entered(item: string, kind: string): void, ended(): void,
+ * @typedef {{ entered(item: string, kind: string): void, ended(out: boolean): void,
  *   line(up: boolean): void }} Ears
  */
 
-const ENDED = new Set([4401, 4403, 4404]);
+const SIGNED_OUT = 4401;
+const ENDED = new Set([SIGNED_OUT, 4403, 4404]);
+
+/** @param {string} what @param {object} detail */
+function tell(what, detail) {
+  document.dispatchEvent(new CustomEvent(what, { detail }));
+}
 
 /**
  * @param {string} path like /live/<book>/
@@ -29,6 +35,7 @@ export function listen(path, ears, signal) {
     socket.addEventListener("open", () => {
       attempt = 0;
       ears.line(true);
+      tell("board:line", { up: true });
       if (missed) ears.entered("", "missed");
       missed = false;
     });
@@ -38,9 +45,13 @@ export function listen(path, ears, signal) {
     });
     socket.addEventListener("close", (event) => {
       if (signal.aborted) return;
-      if (ENDED.has(event.code)) return ears.ended();
+      if (ENDED.has(event.code)) {
+        if (event.code !== SIGNED_OUT) tell("board:ended", {});
+        return ears.ended(event.code === SIGNED_OUT);
+      }
       missed = true;
       ears.line(false);
+      tell("board:line", { up: false });
       timer = window.setTimeout(connect, waitBefore(attempt, Math.random()));
       attempt += 1;
     });

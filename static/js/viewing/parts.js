@@ -1,3 +1,5 @@
+import { personOfPage } from "#outbox/aside.js";
+
 /**
  * Parts of a page, drawn by the server and swapped in place.
  *
@@ -14,11 +16,14 @@ export function parsed(html) {
 
 /** @param {string} address @param {RequestInit} [more] */
 export function ask(address, more = {}) {
-  return fetch(address, { credentials: "same-origin", headers: HEADERS, ...more });
+  // Whom the page was drawn for; the board does nothing as somebody else.
+  const headers = { ...HEADERS, "Board-Person": personOfPage() };
+  return fetch(address, { credentials: "same-origin", headers, ...more });
 }
 
 /** Whether an answer is the sign-in page instead of what was asked. @param {Response} answer */
 export function signedOut(answer) {
+  if (answer.status === 401) return true;
   return answer.redirected && new URL(answer.url).pathname.startsWith("/people/");
 }
 

@@ -18,6 +18,8 @@ const NEWER =
   "A newer revision is up. Load the page again, or choose it below, to look at it.";
 const ENDED =
   "Your credit on this book has ended, so the picture was taken away. Ask the editor if that is a mistake.";
+const OUT =
+  "You are signed out, so the picture was taken away. What you were writing stands; sign in to send it.";
 
 /** `<board-room>`: one item's room: the picture, the note sheet and the slip together. */
 class BoardRoom extends HTMLElement {
@@ -181,10 +183,10 @@ class BoardRoom extends HTMLElement {
         this.#refreshSoon();
         if (kind === "sent up") this.#say(NEWER);
       },
-      ended: () => {
+      ended: (/** @type {boolean} */ out) => {
         pictureOfPage()?.blank();
         for (const part of this.querySelectorAll("[data-part]")) part.replaceChildren();
-        this.#say(ENDED, true);
+        this.#say(out ? OUT : ENDED, true);
       },
       line: (/** @type {boolean} */ up) => this.toggleAttribute("data-line-down", !up),
     };
