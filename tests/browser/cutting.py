@@ -11,7 +11,7 @@ UNTOLD = {"connection", "transfer-encoding", "content-length", "upgrade"}
 
 
 class Cutter(ThreadingHTTPServer):
-    """Passes requests on to a board; swallows the answers to the next `cuts` acts."""
+    """Passes requests on to a board; loses half of the answers to the next `cuts` acts."""
 
     daemon_threads = True
     block_on_close = False
@@ -48,7 +48,7 @@ class _Passing(BaseHTTPRequestHandler):
             self.server.acts.append(f"{self.path} {answer.status}")
             if self.server.cuts:
                 self.server.cuts -= 1
-                self.close_connection = True
+                self._half(answer.status, told)
                 return
         self.send_response(answer.status)
         for name, value in answer.getheaders():
@@ -57,6 +57,14 @@ class _Passing(BaseHTTPRequestHandler):
         self.send_header("Content-Length", str(len(told)))
         self.end_headers()
         self.wfile.write(told)
+
+    def _half(self, status: int, told: bytes) -> None:
+        """Begin to answer, and fall silent."""
+        self.send_response(status)
+        self.send_header("Content-Length", str(len(told)))
+        self.end_headers()
+        self.wfile.write(told[: len(told) // 2])
+        self.close_connection = True
 
     def log_message(self, *_said: object) -> None:
         """Say nothing."""
