@@ -4,7 +4,6 @@ import re
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from typing import cast
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_required
@@ -15,7 +14,6 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_GET
 
-from accounts.models import Person
 from board.outbox.queries import rights_of
 from board.templatetags.board_tags import import_map_text
 
@@ -37,7 +35,7 @@ def rights(request: HttpRequest) -> JsonResponse:
     """Who is signed in and which books are open to them; nobody has none."""
     if not request.user.is_authenticated:
         return JsonResponse({"person": "", "books": {}})
-    person = cast("Person", request.user)
+    person = request.user
     return JsonResponse({"person": person.key, "books": rights_of(person)})
 
 

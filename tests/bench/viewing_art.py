@@ -39,11 +39,14 @@ def large(folder: Path) -> str:
     make.credit(on=book, who=artist, role=Role.ILLUSTRATOR)
     make.credit(on=book, who=head, role=Role.ART_DIRECTOR)
     item = book.items.get(label="8-9")
-    words = {"by": head, "item": item}
     stages.waive_stage(
-        **words, stage=Stage.THUMBNAILS, reason="Bench.", event=make.event()
+        by=head,
+        item=item,
+        stage=Stage.THUMBNAILS,
+        reason="A measurement.",
+        event=make.event(),
     )
-    stages.open_stage(**words, stage=Stage.SKETCH, event=make.event())
+    stages.open_stage(by=head, item=item, stage=Stage.SKETCH, event=make.event())
     art = draw(folder, "tiff")
     other = folder / "other.tif"
     pyvips.Image.new_from_file(str(art)).gamma(exponent=0.9).tiffsave(str(other))

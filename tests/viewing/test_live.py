@@ -141,7 +141,7 @@ async def test_the_line_is_shut_when_the_credit_ends(hung: Hung) -> None:
 
 async def test_signing_out_shuts_the_lines_of_that_session_alone(hung: Hung) -> None:
     one, other = SessionBase(), SessionBase()
-    one._session_key, other._session_key = "this-session", "another-session"  # type: ignore[attr-defined]
+    one._session_key, other._session_key = "this-session", "another-session"
     mine = await listening(hung.book, hung.cast.designer, session=one)
     elsewhere = await listening(hung.book, hung.cast.designer, session=other)
     request = HttpRequest()
