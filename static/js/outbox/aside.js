@@ -39,10 +39,9 @@ export async function isQueue() {
  * @returns {Promise<boolean>} whether the browser keeps it
  */
 export async function layAside(form, body, { item, called, tried }) {
-  const fields = [...body].filter(
-    /** @returns {field is [string, string]} */
-    (field) => typeof field[1] === "string" && !UNKEPT.has(field[0]),
-  );
+  const fields = [...body].filter(([name, value]) => {
+    return !UNKEPT.has(name) && (typeof value === "string" || value.size > 0);
+  });
   const address = new URL(form.action).pathname + new URL(form.action).search;
   const sort = form.dataset.waits ?? "";
   const person = personOfPage();

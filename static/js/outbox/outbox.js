@@ -6,7 +6,7 @@
  *
  * @typedef {"waits" | "tried" | "back"} State
  * @typedef {{ id: number, person: string, item: string, called: string, sort: string,
- *   address: string, fields: [string, string][], at: number, state: State,
+ *   address: string, fields: [string, FormDataEntryValue][], at: number, state: State,
  *   reasons: string[] }} Act
  */
 
@@ -120,7 +120,7 @@ export function newEvent() {
   return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
-/** The same fields under a fresh id, or with other words. @param {[string, string][]} fields @param {Record<string, string>} to @returns {[string, string][]} */
+/** The same fields under a fresh id, or with other words. @param {Act["fields"]} fields @param {Record<string, string>} to @returns {Act["fields"]} */
 export function withFields(fields, to) {
   return fields.map(([name, value]) => [name, to[name] ?? value]);
 }

@@ -114,7 +114,8 @@ const STATES = {
 
 /** The words that may still be changed; none in an initial. @param {Act} act */
 function wordsOf(act) {
-  return act.fields.find(([name]) => name === "words")?.[1] ?? null;
+  const words = act.fields.find(([name]) => name === "words")?.[1];
+  return typeof words === "string" ? words : null;
 }
 
 /** @param {Element} row @param {string} name @param {string | null} words */
