@@ -13,7 +13,8 @@ from board.books.queries import book_for, roles_of
 from board.checks.actions.press import set_condition
 from board.checks.forms import PrintingForm
 from board.checks.models import PrintingCondition
-from board.checks.queries import INK_LIMIT, checks_for, condition_of, told_on_sheet
+from board.checks.queries import checks_for, told_on_sheet
+from board.checks.queries.terms import INK_LIMIT, condition_of
 from board.checks.rules import Source
 from board.errors import NotUnderstood, PictureRefused
 from board.permits import Act, may

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from board.errors import PictureRefused
+from board.errors import NotFound, PictureRefused
 from board.repro import loading
 
 Pixels = npt.NDArray[np.uint8]
@@ -125,3 +125,17 @@ def reduced(pixels: Pixels, longest: int) -> Pixels:
     size = (max(1, round(width * scale)), max(1, round(height * scale)))
     out = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
     return np.asarray(out, dtype=np.uint8)
+
+
+def working_copy_of(path: Path) -> Pixels:
+    """Read a lossless working copy: uint8 (rows, columns, 3), sRGB.
+
+    Raises
+    ------
+    NotFound
+        when it is gone.
+    """
+    pixels = cv2.imread(str(path), cv2.IMREAD_COLOR)
+    if pixels is None:
+        raise NotFound("The laid picture is not on the disk any more.")
+    return np.asarray(cv2.cvtColor(pixels, cv2.COLOR_BGR2RGB), dtype=np.uint8)

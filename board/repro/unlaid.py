@@ -6,12 +6,14 @@ laid; its glimpse lets a person tap corners and pairs on it.
 
 from pathlib import Path
 
-import cv2
-import numpy as np
-
-from board.errors import NotFound
 from board.repro import store
-from board.repro.intake import Developed, Pixels, developed_pixels, working_copy
+from board.repro.intake import (
+    Developed,
+    Pixels,
+    developed_pixels,
+    working_copy,
+    working_copy_of,
+)
 from board.repro.laying import PREVIEWS, WORKING, preview
 
 GLIMPSE = "medium.jpg"
@@ -69,8 +71,4 @@ def laid_working(picture: str) -> Pixels:
     NotFound
         when the laid picture is gone.
     """
-    path = store.picture_folder(picture) / "working.png"
-    pixels = cv2.imread(str(path), cv2.IMREAD_COLOR)
-    if pixels is None:
-        raise NotFound("The laid picture is not on the disk any more.")
-    return np.asarray(cv2.cvtColor(pixels, cv2.COLOR_BGR2RGB), dtype=np.uint8)
+    return working_copy_of(store.picture_folder(picture) / "working.png")

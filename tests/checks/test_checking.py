@@ -17,7 +17,8 @@ from board.books.rules import Stage
 from board.checks.actions import check
 from board.checks.actions.press import ConditionDraft, set_condition
 from board.checks.models import CheckRun, PrintingCondition
-from board.checks.queries import band_share, checks_for, condition_of, run_of, stops
+from board.checks.queries import band_share, checks_for, run_of, stops
+from board.checks.queries.terms import condition_of
 from board.checks.rules import Level
 from board.checks.tasks import check_revision, sweep
 from board.errors import NotFound, NotPermitted, NotUnderstood

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from board.books.models import Book, Item
 from board.checks.models import CheckRun
-from board.checks.queries import condition_of, recipe_of, terms_of
+from board.checks.queries.terms import condition_of, recipe_of, terms_of
 from board.daybook.models import Entry
 from board.daybook.rules import Happened
 from board.repro import leases

@@ -9,7 +9,7 @@ from board.books.actions import hand
 from board.books.models import Book
 from board.books.queries import roles_of
 from board.checks.models import PrintingCondition
-from board.checks.queries import condition_of
+from board.checks.queries.terms import condition_of
 from board.daybook.actions import Page, enter
 from board.daybook.queries import happened_already
 from board.daybook.rules import Happened

@@ -31,8 +31,10 @@ class Source(StrEnum):
     MEMORY = "from memory"
     WCAG = "WCAG 2.2, success criterion 1.4.3"
     OURS = "the board's own, from trials"
+    ASKED = "as asked on the command line"
 
 
+STRAIGHT_SKIP_MM, LEAST_SKIP_MM, MOST_SKIP_MM = 0.2, 0.4, 1.0
 PLACE_SIDES = ("x", "y", "width", "height")
 
 
@@ -92,3 +94,10 @@ def stops_at(stage: Stage) -> Level:
 def whole(ppi: float) -> int:
     """Whole pixels an inch, as they are compared: 299.6 is 300."""
     return int(ppi + 0.5)
+
+
+def skip_mm(terms: Terms) -> float:
+    """How far inside the bleed edge a strip may begin: as far as the laying is off."""
+    if terms.declared in {"bled", "trimmed"}:
+        return STRAIGHT_SKIP_MM
+    return max(LEAST_SKIP_MM, min(terms.error_bar_mm, MOST_SKIP_MM))

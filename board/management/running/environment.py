@@ -14,7 +14,9 @@ CHECKOUT = Path(__file__).resolve().parents[3]
 # They touch no board, so they take the tests' settings and need no secret.
 WITHOUT_A_BOARD = frozenset({"test", "vendor", "makemigrations"})
 # They read files, or a board of their own: any secret does, and an existing board's is left alone.
-FILES_ONLY = frozenset({"bench", "compare", "find_clipping", "restore", "soak"})
+FILES_ONLY = frozenset(
+    {"bench", "check_picture", "compare", "find_clipping", "restore", "soak"}
+)
 # The demo must never reach a real board's database, mail or secret.
 HIDDEN_FROM_DEMO = ("BOARD_DATABASE_URL", "BOARD_MAIL_URL", "BOARD_SECRET")
 LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})

@@ -1,29 +1,24 @@
 """Reading checks: of one revision for its page, of many items for their slips."""
 
-import json
-from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
-from hashlib import sha256
+from dataclasses import dataclass
 from typing import Any
 
 from accounts.models import Person
-from board.books.models import Book, Item
+from board.books.models import Item
 from board.books.rules import Stage
-from board.checks.models import CheckRun, PrintingCondition
-from board.checks.rules import Finding, Level, Place, Source, Terms, worst
+from board.checks.models import CheckRun
+from board.checks.queries.terms import INK_LIMIT
+from board.checks.rules import Finding, Level, Place, Terms, worst
 from board.checks.rules.folds import in_band
 from board.checks.rules.judging import stop_sentences
 from board.repro import store
 from board.repro.grants import grant_tiles
 from board.repro.inking import GAMUT, INK, PROOF
-from board.repro.pressing import RECIPE
 from board.repro.sheets import Rect
 from board.revisions.models import Revision
 from board.revisions.queries import require_seen, scope_of
 
-SIDES = ("x", "y", "width", "height")
-INK_LIMIT = 300.0
 SMALLEST_WINDOW, LONG = 140.0, 8.0
 WAITING = "The checks of this picture are on their way."
 NEVER = "This picture was not checked yet. It is checked as soon as it is laid."
@@ -51,11 +46,6 @@ class Checked:
     @property
     def stops(self) -> tuple[str, ...]:
         return stop_sentences([found.as_dict() for found in self.findings])
-
-
-def condition_of(book: Book) -> PrintingCondition | None:
-    """The printing condition in force, if the house gave one."""
-    return PrintingCondition.objects.filter(book=book).order_by("-pk").first()
 
 
 def run_of(revision: Revision) -> CheckRun | None:
@@ -119,62 +109,6 @@ def stops(items: Iterable[Item]) -> dict[int, tuple[str, ...]]:
     last = dict(done.order_by("asked_at", "pk").values_list("revision_id", "findings"))
     told = {item: stop_sentences(last.get(rev, [])) for item, rev in current.items()}
     return {item: sentences for item, sentences in told.items() if sentences}
-
-
-def boxes_by_item(items: Iterable[Item]) -> dict[int, list[dict[str, Any]]]:
-    """Boxes of items as plain values, in one query."""
-    found: dict[int, list[dict[str, Any]]] = defaultdict(list)
-    for item in items:
-        for box in item.boxes.all():
-            sides = {side: getattr(box, side) for side in SIDES}
-            told = {"key": box.key, "sort": box.sort, "label": box.label}
-            found[item.pk].append({**told, **sides})
-    return found
-
-
-def terms_of(revision: Revision, condition: PrintingCondition | None) -> Terms:
-    """What this revision is held against now."""
-    item, book = revision.item, revision.item.book
-    return Terms(
-        stage=Stage(revision.stage),
-        pages=(item.first_page, item.last_page),
-        extent=book.extent,
-        sheet_mm=(item.width_mm, item.height_mm),
-        bleed_mm=book.bleed_mm,
-        gutter_mm=book.gutter_mm,
-        ppi_warn=book.ppi_warn,
-        ppi_stop=book.ppi_stop,
-        double=item.is_double,
-        picture=(revision.width, revision.height),
-        declared=revision.laid,
-        error_bar_mm=revision.error_bar_mm or 0.0,
-        mode=revision.mode,
-        boxes=boxes_by_item([item])[item.pk],
-        **_pressed(condition),
-    )
-
-
-def _pressed(condition: PrintingCondition | None) -> dict[str, Any]:
-    if condition is None:
-        practice = f"{Source.PRACTICE}: what most printers take"
-        return {"ink_limit": INK_LIMIT, "ink_source": practice}
-    return {
-        "ink_limit": condition.ink_limit,
-        "ink_source": condition.ink_source,
-        "press": condition.name if condition.profile_sha256 else "",
-        "bleed_asked_mm": condition.bleed_mm or 0.0,
-        "bleed_source": condition.bleed_source or Source.BOOK,
-    }
-
-
-def recipe_of(
-    revision: Revision, terms: Terms, condition: PrintingCondition | None
-) -> str:
-    """What a run is kept under: how it is made, how the picture lies, and the terms."""
-    profile = condition.profile_sha256 if condition else ""
-    told = [RECIPE, revision.picture, revision.matrix, profile, asdict(terms)]
-    body = json.dumps(told, sort_keys=True, default=str)
-    return sha256(body.encode()).hexdigest()
 
 
 def band_share(item: Item, place: Place) -> float:
