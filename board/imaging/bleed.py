@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from board.imaging.colour import Bytes, Doubles
+from board.imaging.rim import fit_rims
 
 WHITE = 238  # darkest channel that may still be bare paper
 FALL = 4.0  # how much darker than its begin a strip may get
@@ -15,6 +16,7 @@ RINGING_PX = 1.9  # how far a shot's own edge may ring
 STRAIGHT_MM = 0.2  # a skip up to this: the picture ends with the sheet, nothing rings
 BEYOND_MM = 4.0  # how far past the bleed a strip may still end
 LEAST_SHARE = 0.25
+LEAST_RIM = 0.4  # a rim is fainter, so more of the edge must show it
 STEP = 5.0
 AGREE_MM = 0.5
 LEAST_AGREED = 0.6  # of the short places that lie on one line
@@ -154,17 +156,60 @@ def _depth(
     if not len(ended):
         return len(bare) / px_per_mm + BEYOND_MM
     end = first + int(ended[0])
-    inner = darkest[min(end + max(2, round(0.6 * px_per_mm)), len(darkest) - 1)]
+    ahead = min(end + max(3, round(0.8 * px_per_mm)), len(darkest) - 1)
+    inner = darkest[ahead]
     outer = float(np.median(darkest[first:end]))
     if abs(outer - inner) < STEP:
         return 0.0
-    return _crossing(darkest, end, (outer + inner) / 2) / px_per_mm
+    return _crossing(darkest, (end, ahead), (outer + inner) / 2) / px_per_mm
 
 
-def _crossing(darkest: Doubles, end: int, half: float) -> float:
+def _crossing(darkest: Doubles, within: tuple[int, int], half: float) -> float:
     """Where the values pass halfway between paper and paint, in rows from the edge."""
-    for row in range(max(1, end - 2), min(end + 3, len(darkest))):
+    end, ahead = within
+    for row in range(max(1, end - 2), ahead + 1):
         one, two = darkest[row - 1], darkest[row]
         if one != two and (one - half) * (two - half) <= 0:
             return float(row - 0.5 + (one - half) / (one - two))
     return float(end)
+
+
+def thin_rim(
+    edge: Bytes, *, edge_row: float, px_per_mm: float, skip_mm: float
+) -> Strip | None:
+    """Look for a rim of bare paper too thin and soft to be seen as white.
+
+    Parameters
+    ----------
+    edge : uint8 array of shape (rows, along, 3), sRGB, over `rim.window_mm`: the table
+        outside of the art comes first.
+    edge_row : where the bleed edge lies, in rows.
+    skip_mm : how far the laying may be off.
+
+    Returns
+    -------
+    The strip, its depth counted from the art's own edge, or None. Where the table is
+    as white as paper no rim can be told from it.
+    """
+    lowest = _segments(edge, px_per_mm).min(axis=2)
+    table = float(np.median(lowest[: max(1, round(0.4 * px_per_mm))]))
+    if table >= WHITE:
+        return None
+    rims = fit_rims(lowest, edge_row=edge_row, px_per_mm=px_per_mm)
+    near = np.abs(rims.begins) <= (skip_mm + 0.25) * px_per_mm
+    depths = rims.width / px_per_mm
+    there = near & (depths >= LEAST_MM)
+    if there.mean() < LEAST_RIM:
+        return None
+    where = np.flatnonzero(there)
+    line, agreed = _line(where, depths[where])
+    if len(agreed) < max(LEAST_RIM * len(depths), LEAST_AGREED * len(where)):
+        return None
+    pieces = len(depths)
+    depth = float(np.quantile(line, 0.5))
+    return Strip(
+        depth,
+        float(agreed.min() / pieces),
+        float((agreed.max() + 1) / pieces),
+        white=True,
+    )

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from board.imaging import bleed, fold, press, resolution
+from board.imaging import bleed, fold, press, resolution, rim
 from board.repro import intake, store
 from board.repro.darkroom import Limits, limits_for_settings, run_limited
 from board.repro.in_hand import Look, Place, read_level
@@ -20,7 +20,7 @@ from board.repro.inking import try_inks
 from board.repro.intake import Pixels
 from board.repro.sheets import SheetSize, as_matrix, sheet_rect
 
-RECIPE = "2026-11a"
+RECIPE = "2026-11b"
 LEAST_PPI = 150
 MOST_COLOUR_PIXELS = 10_000_000
 AROUND_FOLD_MM = 60.0
@@ -161,8 +161,23 @@ def _strips(
             skip_mm=skip_mm + bare[edge],
             outside=outside[:, ends[0] : ends[1]] if shown else None,
         )
+        if found is None and shown and skip_mm > bleed.STRAIGHT_MM:
+            found = _rim(turned[:, ends[0] : ends[1]], start, look.scale, skip_mm)
         if found is not None:
             yield edge, asdict(found)
+
+
+def _rim(
+    turned: Pixels, start: int, scale: float, skip_mm: float
+) -> bleed.Strip | None:
+    before, inside = (round(mm * scale) for mm in rim.window_mm())
+    top = max(0, start - before)
+    return bleed.thin_rim(
+        turned[top : start + inside],
+        edge_row=float(start - top),
+        px_per_mm=scale,
+        skip_mm=skip_mm,
+    )
 
 
 def _turned(pixels: Pixels, edge: str) -> Pixels:

@@ -1,0 +1,132 @@
+"""One file held against trim, fold, boxes and press from the command line."""
+
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+import pytest
+from django.core.management import CommandError, call_command
+from PIL import Image
+
+from tests.revisions.pictures import spread
+
+SIZE = (
+    1260,
+    645,
+)  # 300 ppi on a bled spread of 50 mm pages: (100 + 6.35) x (48.26 + 6.35)
+
+
+def checked(path: Path, **options: Any) -> dict[str, Any]:
+    out = io.StringIO()
+    told = {"trim": "50.165x48.26", "json": True, "ppi": "300,200"} | options
+    call_command("check_picture", str(path), stdout=out, **told)
+    found: dict[str, Any] = json.loads(out.getvalue())
+    return found
+
+
+def of(told: dict[str, Any], name: str) -> dict[str, Any]:
+    return next(one for one in told["checks"] if one["check"] == name)
+
+
+def art(size: tuple[int, int] = SIZE) -> np.ndarray:
+    return np.array(np.minimum(spread(5, size), 225), np.uint8)
+
+
+def kept(picture: np.ndarray, path: Path) -> Path:
+    Image.fromarray(picture).save(path)
+    return path
+
+
+@pytest.mark.parametrize(("ppi", "level"), [(290, "warn"), (301, "clear")])
+def test_290_ppi_warns_and_301_is_clear(ppi: int, level: str, tmp_path: Path) -> None:
+    size = tuple(round(mm / 25.4 * ppi) for mm in (106.68, 54.61))
+    told = checked(kept(art((size[0], size[1])), tmp_path / "art.png"))
+    assert of(told, "resolution")["level"] == level
+    assert of(told, "resolution")["figure"] == f"{ppi} ppi"
+
+
+@pytest.mark.parametrize("edge", ["left", "right", "top", "bottom"])
+@pytest.mark.parametrize("mm", [0.5, 2.0])
+def test_a_planted_white_strip_is_told_by_edge_and_depth(
+    edge: str, mm: float, tmp_path: Path
+) -> None:
+    picture, deep = art(), round(mm / 25.4 * 300)
+    part = {
+        "left": (slice(None), slice(0, deep)),
+        "right": (slice(None), slice(-deep, None)),
+        "top": (slice(0, deep),),
+        "bottom": (slice(-deep, None),),
+    }[edge]
+    picture[part] = 253
+    found = of(checked(kept(picture, tmp_path / "art.png")), "bleed")
+    assert found["level"] == "stop"
+    assert found["figure"].startswith(f"{edge} edge")
+    assert float(found["figure"].split()[2]) == pytest.approx(mm, abs=0.15)
+    assert of(checked(tmp_path / "art.png", stage="sketch"), "bleed")["level"] == "warn"
+
+
+def test_half_a_millimetre_is_seen_after_a_turned_and_keystoned_shot(
+    tmp_path: Path,
+) -> None:
+    first = kept(art(), tmp_path / "first.png")
+    picture = art()
+    picture[:, -6:] = 253
+    ends = np.array([[0, 0], [1260, 0], [1260, 645], [0, 645]], np.float32)
+    shown = np.array([[52, 61], [1312, 44], [1318, 688], [47, 707]], np.float32)
+    onto = cv2.getPerspectiveTransform(ends, shown)
+    shot = cv2.warpPerspective(
+        picture, onto, (1370, 760), flags=cv2.INTER_AREA, borderValue=(138, 138, 134)
+    )
+    told = checked(kept(shot, tmp_path / "shot.png"), on=first)
+    assert told["laid"] == "registered"
+    found = of(told, "bleed")
+    assert found["figure"].startswith("right edge, 0.")
+    assert float(found["figure"].split()[2]) == pytest.approx(0.5, abs=0.2)
+    assert "," not in found["figure"].partition(", ")[2]
+
+
+def test_boxes_are_held_against_fold_and_contrast(tmp_path: Path) -> None:
+    picture = art()
+    picture[100:300, 200:500] = 40
+    boxes = [
+        {"sort": "focal", "label": "a face", "x": 0.47, "y": 0.3, "width": 0.1,
+         "height": 0.2},
+        {"sort": "type", "label": "the words", "x": 0.1, "y": 0.1, "width": 0.35,
+         "height": 0.4},
+    ]  # fmt: skip
+    (tmp_path / "boxes.json").write_text(json.dumps(boxes))
+    told = checked(kept(picture, tmp_path / "art.png"), boxes=tmp_path / "boxes.json")
+    assert "a face" in of(told, "gutter")["says"]
+    assert of(told, "type contrast")["level"] == "warn"
+    assert float(of(told, "type contrast")["figure"].split()[0]) < 2
+
+
+def test_a_box_outside_the_sheet_is_said_to_lie_there(tmp_path: Path) -> None:
+    boxes = [{"sort": "type", "x": 1.4, "y": 0.1, "width": 0.2, "height": 0.2}]
+    (tmp_path / "boxes.json").write_text(json.dumps(boxes))
+    told = checked(kept(art(), tmp_path / "art.png"), boxes=tmp_path / "boxes.json")
+    assert of(told, "type contrast")["level"] == "not known"
+    assert "outside the picture" in of(told, "type contrast")["says"]
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        ({"trim": "0x254"}, "Without a trim"),
+        ({"trim": "254"}, "is written like 254x254"),
+        ({"corners": "0,0 1,0 1,1"}, "four corners"),
+        ({"boxes": Path("broken.json")}, "no list of boxes"),
+        ({"profile": Path("broken.json")}, "no colour profile that can be used"),
+        ({"lies": "trimmed", "trim": "50x90"}, "its shape differs"),
+    ],
+)
+def test_what_cannot_be_checked_is_told_with_the_way_on(
+    options: dict[str, Any], says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("broken.json").write_text("{" + " " * 200)
+    with pytest.raises(CommandError, match=says):
+        checked(kept(art(), tmp_path / "art.png"), **options)
