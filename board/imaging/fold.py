@@ -133,7 +133,7 @@ def _seen_along(
     x = np.clip(np.round(columns / 2 + steps * way[0]).astype(int), 0, columns - 1)
     y = starts[:, None] + np.round(steps * way[1]).astype(int)[None, :]
     inside = (y >= 0) & (y < rows)
-    return seen[np.clip(y, 0, rows - 1), x[None, :]] & inside
+    return np.asarray(seen[np.clip(y, 0, rows - 1), x[None, :]] & inside)
 
 
 def _walked(seen: Mask, row: int, degrees: float, scale: float) -> Stroke:
