@@ -26,6 +26,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("pictures/", include("board.revisions.urls")),
     path("rooms/", include("board.viewing.urls")),
     path("wall/", include("board.wall.urls")),
+    path("paper/", include("board.paper.urls")),
     path("sources/", include("board.clippings.urls")),
     path("sources/", include((source_urls, "judging"))),
     path("continuity/", include("board.continuity.urls")),

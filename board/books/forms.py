@@ -192,6 +192,7 @@ DAYS = ("days_house", "days_author", "days_artist", "days_corrections")
 REASON = {
     "safe_mm": (0, 50, " mm"),
     "gutter_mm": (0, 50, " mm"),
+    "art_percent": (50, 200, " %"),
     "type_pt": (4, 200, " pt"),
     "leading_pt": (4, 200, " pt"),
     "words_a_minute": (30, 400, ""),
@@ -214,6 +215,7 @@ class SettingsForm(forms.ModelForm[Book]):
             "type_face",
             "type_pt",
             "leading_pt",
+            "art_percent",
             "words_a_minute",
             *DAYS,
             "ppi_warn",
@@ -228,6 +230,7 @@ class SettingsForm(forms.ModelForm[Book]):
             "type_face": "Face of the text",
             "type_pt": "Its size",
             "leading_pt": "Its leading",
+            "art_percent": "Art is painted at",
             "words_a_minute": "Reading aloud, words a minute",
             "ppi_warn": "Warn below, effective ppi",
             "ppi_stop": "Stop below, effective ppi",

@@ -61,6 +61,9 @@ class Book(models.Model):
     type_face = models.CharField(max_length=80, blank=True, default="")
     type_pt = models.FloatField(default=18.0)
     leading_pt = models.FloatField(default=24.0)
+    art_percent = models.FloatField(
+        default=100.0, help_text="How large the art is painted, of its printed size."
+    )
     words_a_minute = models.PositiveSmallIntegerField(default=150)
     days_house = models.PositiveSmallIntegerField(default=10)
     days_author = models.PositiveSmallIntegerField(default=7)

@@ -136,6 +136,7 @@ def settings_of(book: Book, **changed: Any) -> dict[str, Any]:
         "house": book.house,
         "safe_mm": book.safe_mm,
         "gutter_mm": book.gutter_mm,
+        "art_percent": book.art_percent,
         "words_a_minute": book.words_a_minute,
         "days_house": book.days_house,
         "days_author": book.days_author,

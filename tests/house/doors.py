@@ -311,12 +311,20 @@ BEFORE_THE_PRESS = [
     Door("readings:begin", "POST", book, 200, MAY[Act.READ_THROUGH]),
     Door("readings:end", "POST", book, 422, MAY[Act.READ_THROUGH], body=event(word="made up")),
 ]  # fmt: skip
+ON_PAPER = [
+    Door("paper:item", of=item),
+    Door("paper:item-lines", of=item),
+    Door("paper:tracing", of=item, query=lambda w: "?paper=a4&colour=black"),
+    Door("paper:note-sheet", of=lambda w: [w.sheet.key]),
+    Door("paper:book-lines", of=book),
+]
 DOORS: list[Door] = [
     *AT_ANYBODYS,
     *BOOKS,
     *PICTURES,
     *ROOMS,
     *BEFORE_THE_PRESS,
+    *ON_PAPER,
     *PROGRAMS,
 ]
 SOCKETS = {"live/<str:key>/"}

@@ -41,6 +41,7 @@ SETTINGS = frozenset(
         "house",
         "safe_mm",
         "gutter_mm",
+        "art_percent",
         "author_approves",
         "notes_at_once",
         "type_face",

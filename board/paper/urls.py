@@ -1,0 +1,15 @@
+"""Addresses of what is printed, below /paper/."""
+
+from django.urls import path
+
+from board.paper import views
+
+app_name = "paper"
+
+urlpatterns = [
+    path("items/<str:key>/", views.item, name="item"),
+    path("items/<str:key>/tracing.pdf", views.tracing_of, name="tracing"),
+    path("items/<str:key>/lines.pdf", views.item_lines, name="item-lines"),
+    path("sheets/<str:key>.pdf", views.note_sheet, name="note-sheet"),
+    path("books/<str:key>/lines.pdf", views.book_lines, name="book-lines"),
+]
