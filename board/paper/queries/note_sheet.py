@@ -7,7 +7,6 @@ from io import BytesIO
 from typing import Any
 
 import numpy as np
-from PIL import Image
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
@@ -26,6 +25,8 @@ from board.errors import NotFound
 from board.paper.queries import Line, Printed, region_mm
 from board.paper.rules import PAPERS, Art, Box, label_places
 from board.repro import faces
+from board.repro.intake import Pixels
+from board.repro.laying import preview
 from board.repro.sheets import sheet_rect
 from board.repro.unlaid import laid_working
 from board.revisions.queries import sheet_of
@@ -46,13 +47,13 @@ SORTS = {
 class Laid:
     """The laid picture's working copy, and what of the sheet it covers."""
 
-    pixels: Any  # uint8 (rows, columns, 3)
+    pixels: Pixels  # uint8 (rows, columns, 3)
     x: float
     y: float
     width: float
     height: float
 
-    def cut(self, left: float, top: float, right: float, low: float) -> Image.Image:
+    def cut(self, left: float, top: float, right: float, low: float) -> Pixels:
         """Cut sheet fractions out; what lies beyond the picture is left off."""
         rows, columns = self.pixels.shape[:2]
         x = [(at - self.x) / self.width * columns for at in (left, right)]
@@ -62,7 +63,7 @@ class Laid:
         cut = self.pixels[
             from_y : max(to_y, from_y + 1), from_x : max(to_x, from_x + 1)
         ]
-        return Image.fromarray(np.ascontiguousarray(cut))
+        return np.ascontiguousarray(cut)
 
 
 def laid_of(printed: Printed) -> Laid | None:
@@ -197,8 +198,9 @@ def _crop(line: Line, printed: Printed, laid: Laid | None) -> Any:
         (box.y + box.height + grow_y - trim.y) / trim.height,
     )
     cut = laid.cut(*shares)
-    scale = min(CROP_W_MM / cut.width, CROP_H_MM / cut.height)
-    return Picture(_as_jpeg(cut), cut.width * scale * mm, cut.height * scale * mm)
+    high, wide = cut.shape[:2]
+    scale = min(CROP_W_MM / wide, CROP_H_MM / high)
+    return Picture(_as_jpeg(cut), wide * scale * mm, high * scale * mm)
 
 
 def _flat(printed: Printed) -> Art:
@@ -207,12 +209,9 @@ def _flat(printed: Printed) -> Art:
     return Art(item.width_mm, item.height_mm, item.book.bleed_mm, double=item.is_double)
 
 
-def _as_jpeg(cut: Image.Image, most: int = 700) -> BytesIO:
-    cut.thumbnail((most, most))
-    out = BytesIO()
-    cut.save(out, "JPEG", quality=82)
-    out.seek(0)
-    return out
+def _as_jpeg(cut: Pixels, most: int = 700) -> BytesIO:
+    width = min(most, cut.shape[1])
+    return BytesIO(preview(cut, width=width, most_bytes=width * 400))
 
 
 class Overview(Flowable):

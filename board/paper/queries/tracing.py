@@ -84,10 +84,11 @@ def tracing(printed: Printed, wanted: Wanted) -> bytes:
     """Draw the tracing as PDF, a page a tile, and true to size."""
     art = art_of(printed.item)
     spread = tiling(art, wanted.paper)
-    out = BytesIO()
     size = spread.paper.width_mm * mm, spread.paper.height_mm * mm
     title = f"Tracing: {printed.item.book.title}, {printed.item.label}"
-    canvas = Canvas(out, pagesize=size, lang="en", initialFontName=faces.registered())
+    canvas = Canvas(
+        BytesIO(), pagesize=size, lang="en", initialFontName=faces.registered()
+    )
     canvas.setTitle(title)
     for number, window in enumerate(spread.windows):
         plane = Plane(window, spread.paper.height_mm, art.size_mm[0], wanted.mirrored)
@@ -95,8 +96,8 @@ def tracing(printed: Printed, wanted: Wanted) -> bytes:
         _drawing(canvas, plane, art, printed, COLOURS[wanted.colour])
         _page(canvas, spread, number, printed, wanted)
         canvas.showPage()
-    canvas.save()
-    return out.getvalue()
+    body: bytes = canvas.getpdfdata()
+    return body
 
 
 def _boxes(canvas: Canvas, plane: Plane, art: Art) -> None:
