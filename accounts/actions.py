@@ -10,11 +10,18 @@ from django.contrib.auth import authenticate
 from django.core.mail import EmailMessage
 from django.db import transaction
 from django.db.models import Q
+from django.http import HttpResponse
 from django.urls import reverse
 from django.utils.crypto import salted_hmac
 
 from accounts.models import Knock, Person, SignInLink
-from accounts.queries import knocked_too_often, person_by_address, way_in
+from accounts.queries import (
+    DEVICE,
+    device_mark,
+    knocked_too_often,
+    person_by_address,
+    way_in,
+)
 from accounts.rules import (
     PER_ADDRESS,
     PER_PLACE,
@@ -30,14 +37,20 @@ logger = logging.getLogger(__name__)
 
 LONGEST_MEMORY = timedelta(days=1)
 DEMO_LINK_DAYS = 30
+BOUND_DAYS = 14
 
 
 def sign_in_link(
-    person: Person, *, many_times: bool = False, now: datetime | None = None
+    person: Person,
+    *,
+    many_times: bool = False,
+    bound: bool = False,
+    now: datetime | None = None,
 ) -> str:
     """Make a way in for the person and give its path; only its hash is kept.
 
-    A link that works many times is a demo's alone; elsewhere it works once.
+    A link that works many times is a demo's alone; elsewhere it works once. A bound one
+    goes into mails: it lives longer, but opens only where its person came in before.
     """
     moment = now or datetime.now(UTC)
     many_times = many_times and settings.BOARD_DEMO
@@ -46,6 +59,8 @@ def sign_in_link(
         if many_times
         else timedelta(minutes=settings.BOARD_LINK_MINUTES)
     )
+    if bound:
+        life = timedelta(days=BOUND_DAYS)
     token = new_token()
     SignInLink.objects.filter(expires_at__lt=moment).delete()
     SignInLink.objects.create(
@@ -53,6 +68,7 @@ def sign_in_link(
         token_hash=token_hash(token),
         expires_at=moment + life,
         many_times=many_times,
+        bound=bound,
     )
     return reverse("accounts:come-in", args=[token])
 
@@ -94,6 +110,18 @@ def use_way_in(token: str, *, now: datetime | None = None) -> Person:
         if not taken.update(used_at=moment):
             raise WayInClosed
     return link.person
+
+
+def remember_device(answer: HttpResponse, person: Person) -> None:
+    """Have this browser know, for a year, that the person came in by it."""
+    answer.set_cookie(
+        DEVICE,
+        device_mark(person),
+        max_age=timedelta(days=365),
+        secure=settings.SESSION_COOKIE_SECURE,
+        httponly=True,
+        samesite="Lax",
+    )
 
 
 def check_password(

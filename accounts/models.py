@@ -68,6 +68,10 @@ class SignInLink(models.Model):
     used_at = models.DateTimeField(null=True)
     made_at = models.DateTimeField(auto_now_add=True)
     many_times = models.BooleanField(default=False)
+    bound = models.BooleanField(
+        default=False,
+        help_text="Opens only on a device by which its person came in before.",
+    )
 
     def __str__(self) -> str:
         return f"way in for {self.person_id}"

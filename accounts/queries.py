@@ -2,10 +2,14 @@
 
 from datetime import UTC, datetime, timedelta
 
+from django.core import signing
 from django.db.models import Q
+from django.utils.crypto import constant_time_compare
 
 from accounts.models import Knock, Person, SignInLink
 from accounts.rules import Door, Limit, token_hash
+
+DEVICE = "board_device"
 
 
 def person_by_address(email: str) -> Person | None:
@@ -24,6 +28,22 @@ def way_in(token: str, *, now: datetime | None = None) -> SignInLink | None:
         person__is_active=True,
     )
     return found.first()
+
+
+def device_mark(person: Person) -> str:
+    """What a browser keeps of who came in by it; a new password makes it worthless."""
+    told = [person.key, person.get_session_auth_hash()]
+    return signing.dumps(told, salt=DEVICE)
+
+
+def is_own_device(mark: str, person: Person) -> bool:
+    """Whether the mark of a browser says that this person came in by it before."""
+    try:
+        key, secret = signing.loads(mark, salt=DEVICE, max_age=timedelta(days=365))
+    except (signing.BadSignature, TypeError, ValueError):
+        return False
+    same = constant_time_compare(secret, person.get_session_auth_hash())
+    return bool(key == person.key and same)
 
 
 def knocked_too_often(door: Door, who: str, limit: Limit, *, now: datetime) -> bool:

@@ -1,6 +1,7 @@
 """At the door: coming in, going out, and one's own page."""
 
 from typing import cast
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.contrib.auth import login, logout, update_session_auth_hash
@@ -21,10 +22,14 @@ from accounts.forms import (
     PasswordSignInForm,
     time_zones,
 )
-from accounts.models import Person
-from accounts.queries import way_in
+from accounts.models import Person, SignInLink
+from accounts.queries import DEVICE, is_own_device, way_in
 from accounts.rules import WayInClosed
 
+ON_A_NEW_DEVICE = (
+    "A link from a mail lets its owner in once, on a device used before. Give your mail "
+    "address: a fresh link comes to it at once and opens what the mail spoke of."
+)
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
@@ -42,8 +47,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     if by_password and door.is_valid():
         person = actions.check_password(**door.cleaned_data, place=_place(request))
         if person:
-            login(request, person, backend=BACKEND)
-            return redirect(then or "desk:desk")
+            return _let_in(request, person, then)
         door.add_error(
             "password",
             "Address and password do not fit together. Try again, or have a link "
@@ -68,15 +72,33 @@ def sent(request: HttpRequest) -> HttpResponse:
 def come_in(request: HttpRequest, token: str) -> HttpResponse:
     """Show whose link it is; only the button uses it up, so mail scanners do not."""
     then = _then(request)
-    if request.method == "POST":
-        person = actions.use_way_in(token)
-        login(request, person, backend=BACKEND)
-        return redirect(then or "desk:desk")
     link = way_in(token)
-    if link is None:
+    if then and request.user.is_authenticated:
+        return redirect(then)  # already in: the page itself says whether it is theirs
+    if then and _is_no_use(link, request):
+        messages.info(request, ON_A_NEW_DEVICE)
+        return redirect(f"{reverse('accounts:sign-in')}?{urlencode({'next': then})}")
+    if link is None or _is_no_use(link, request):
         raise WayInClosed
+    if request.method == "POST":
+        return _let_in(request, actions.use_way_in(token), then)
     page = {"person": link.person, "then": then}
     return render(request, "accounts/come_in.html", page)
+
+
+def _is_no_use(link: SignInLink | None, request: HttpRequest) -> bool:
+    """Whether the link lets nobody in here: used up, or bound to other devices."""
+    if link is None:
+        return True
+    mark = request.COOKIES.get(DEVICE, "")
+    return link.bound and not is_own_device(mark, link.person)
+
+
+def _let_in(request: HttpRequest, person: Person, then: str) -> HttpResponse:
+    login(request, person, backend=BACKEND)
+    answer = redirect(then or "desk:desk")
+    actions.remember_device(answer, person)
+    return answer
 
 
 @require_POST
@@ -87,6 +109,7 @@ def sign_out(request: HttpRequest) -> HttpResponse:
     answer = redirect("accounts:sign-in")
     # Not "storage": words that wait to be sent stay until their writer is back.
     answer["Clear-Site-Data"] = '"cache"'
+    answer.delete_cookie(DEVICE)
     return answer
 
 

@@ -68,6 +68,7 @@ class Act(StrEnum):
     JUDGE_SOURCE = "change the clearance of a source"
     KEEP_CONTINUITY = "keep the continuity sheet"
     READ_THROUGH = "record a reading"
+    READ_LETTER = "read an author's letter"
 
 
 R = Role
@@ -119,6 +120,7 @@ MAY: dict[Act, frozenset[Role]] = {
         {R.ILLUSTRATOR, R.EDITOR, R.ART_DIRECTOR, R.DESIGNER}
     ),
     Act.READ_THROUGH: STATIONED,
+    Act.READ_LETTER: frozenset({R.AUTHOR}),
 }
 
 OWNS: dict[Role, Facet] = {

@@ -31,6 +31,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sources/", include((source_urls, "judging"))),
     path("continuity/", include("board.continuity.urls")),
     path("readings/", include("board.readings.urls")),
+    path("post/", include("board.post.urls")),
     path("api/", include((for_programs, "api"))),
     path("", include("board.outbox.urls")),
     path("", include("board.desk.urls")),

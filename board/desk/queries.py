@@ -22,6 +22,7 @@ class Line:
     reasons: tuple[str, ...]
     since: datetime | None
     due: str = ""
+    letter: bool = False
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,11 @@ class Pile:
 
     book: Book
     lines: tuple[Line, ...]
+
+    @property
+    def letters(self) -> bool:
+        """Whether its reader is told by letters, one an item."""
+        return any(line.letter for line in self.lines)
 
 
 def desk_of(person: Person) -> list[Pile]:
@@ -53,7 +59,9 @@ def _lines(things: list[Waiting], today: date) -> list[Line]:
         reasons = tuple(thing.why for thing in same)
         due = min((thing.due for thing in same if thing.due), default=None)
         words = due_told(due, today) if due else ""
-        lines.append(Line(first.item, first.stage, reasons, first.since, words))
+        lines.append(
+            Line(first.item, first.stage, reasons, first.since, words, first.letter)
+        )
     return lines
 
 

@@ -1,4 +1,4 @@
-"""Telling open pages that something was entered, or that their reader left."""
+"""Telling open pages what was entered or who left; keeping who looked at what."""
 
 from typing import Any
 
@@ -7,7 +7,12 @@ from channels.layers import get_channel_layer
 from django.http import HttpRequest
 
 from accounts.models import Person
+from board.books.models import Item
+from board.books.queries import text_number_of
+from board.daybook.actions import this_moment
 from board.daybook.models import Entry
+from board.revisions.models import Revision
+from board.viewing.models import Looked
 from board.viewing.rules import named
 
 TOLD = (
@@ -40,3 +45,14 @@ def hang_up(*, request: HttpRequest, user: Person | None, **_signal: Any) -> Non
         return
     message = {"type": "signed.out", "session": named(request.session.session_key)}
     async_to_sync(layer.group_send)(f"person-{user.key}", message)
+
+
+def remember_look(person: Person, item: Item, shown: Revision | None) -> None:
+    """Keep that the person has this picture and these words before them."""
+    Looked.objects.get_or_create(
+        person=person,
+        item=item,
+        revision=shown,
+        text_version=text_number_of(item),
+        defaults={"at": this_moment()},
+    )

@@ -3,7 +3,15 @@
 from django.urls import path
 
 from board.viewing.consumers import Live
-from board.viewing.views import acts, book_slip, daybook, descriptions, room, table
+from board.viewing.views import (
+    acts,
+    book_slip,
+    daybook,
+    descriptions,
+    letters,
+    room,
+    table,
+)
 
 app_name = "viewing"
 
@@ -27,7 +35,11 @@ urlpatterns = [
     ),
     path("notes/pictures/<str:key>/off/", acts.picture_off, name="picture-off"),
     path("notes/<str:key>/<str:act>/", acts.on_note, name="note-act"),
+    path("letters/", letters.letters, name="letters"),
     path("<str:key>/", room.room, name="item"),
+    path("<str:key>/letter/", letters.letter, name="letter"),
+    path("<str:key>/letter/initial/", letters.give_initial, name="letter-initial"),
+    path("<str:key>/letter/note/", letters.write_note, name="letter-note"),
     path("<str:key>/parts/", room.parts, name="parts"),
     path("<str:key>/pictures.json", room.pictures, name="pictures"),
     path("<str:key>/notes/", acts.new_note, name="new-note"),

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from board.permits import EVERYBODY, HOUSE, MAY, Act, Role
+from board.post.queries import off_token
 from tests import make
 from tests.house import sources
 from tests.house.world import BOX, World
@@ -110,6 +111,10 @@ def shown(world: World) -> str:
     return f"?revision={world.second.key}"
 
 
+def off(world: World) -> list[str]:
+    return [off_token(world.cast.author, world.book)]
+
+
 AT_ANYBODYS = [
     Door("accounts:sign-in", ok=302, anonymous=200, stranger=302),
     Door("accounts:sign-in", "POST", ok=302, anonymous=422, stranger=302, body=event()),
@@ -128,6 +133,14 @@ AT_ANYBODYS = [
     Door("outbox:rights", anonymous=200, stranger=200),
     Door("outbox:no-line", anonymous=200, stranger=200),
     Door("outbox:worker", anonymous=200, stranger=200),
+    Door("viewing:letters", stranger=200),
+    Door("post:own", stranger=200),
+    Door("post:own", "POST", stranger=200),
+    Door("post:off", of=off, anonymous=200, stranger=200),
+    Door("post:off", "POST", off, anonymous=200, stranger=200),
+    Door("post:off", of=lambda w: ["made-up"], ok=404, anonymous=404),
+    Door("post:calendar", of=lambda w: [w.feed], anonymous=200, stranger=200),
+    Door("post:calendar", of=lambda w: ["made-up"], ok=404, anonymous=404),
 ]  # fmt: skip
 KEEPERS = MAY[Act.CREDIT_PEOPLE]
 BOOKS = [
@@ -175,6 +188,9 @@ ROOMS = [
     Door("viewing:comparison", "POST", item, 302),
     Door("viewing:change", of=lambda w: [w.item.key, 1], may=ONLY_ARTIST),
     Door("viewing:change", "POST", lambda w: [w.item.key, 99], 422, ONLY_ARTIST, body=event(words="A gift.")),
+    Door("viewing:letter", of=item, may=MAY[Act.READ_LETTER]),
+    Door("viewing:letter-initial", "POST", item, 422, MAY[Act.READ_LETTER]),
+    Door("viewing:letter-note", "POST", item, 422, MAY[Act.READ_LETTER], body=lambda w: {"revision": w.second.key}),
     Door("viewing:item-daybook", of=item),
     Door("viewing:book-daybook", of=book),
     Door("viewing:descriptions", of=book),

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
-from pytest_django.fixtures import SettingsWrapper
+from pytest_django import Settings
 
 from board.errors import NotFound
 from board.management.running import processes
@@ -88,7 +88,7 @@ def test_what_kills_left_in_the_folder_is_swept_by_the_running_board(
 
 @pytest.mark.django_db
 def test_old_results_of_the_queue_are_forgotten_and_fresh_or_waiting_ones_kept(
-    settings: SettingsWrapper,
+    settings: Settings,
 ) -> None:
     settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
     now = timezone.now()

@@ -13,6 +13,7 @@ from board.books.models import Book, Box, Credit, Invitation, Item
 from board.books.rules import Stage, Standing
 from board.light_table.models import Comparison
 from board.permits import Role
+from board.post.actions.wishes import make_feed
 from board.repro.models import LeasedWork
 from board.revisions.models import Revision, Upload
 from board.slips.actions import initials, notes, reopenings, sheets, stages
@@ -61,6 +62,7 @@ class World:
     upload: Upload
     comparison: Comparison
     picture: NotePicture
+    feed: str
 
     def client(self, who: Person | None = None, *, csrf: bool = False) -> Client:
         """A browser, signed in as somebody or as nobody."""
@@ -127,7 +129,15 @@ def build() -> World:
             before=first, after=second, recipe="test", work=LeasedWork.State.DONE
         ),
         picture=make.note_picture(under=raised["issued"]),
+        feed=_feed(),
     )
+
+
+def _feed() -> str:
+    """The calendar of somebody on another book, whose address anybody may hold."""
+    somebody = make.person()
+    make.credit(on=make.book(), who=somebody, role=Role.EDITOR)
+    return make_feed(somebody)
 
 
 def _first_round(item: Item, cast: Cast) -> tuple[Revision, dict[str, Note], NoteSheet]:

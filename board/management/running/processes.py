@@ -18,13 +18,14 @@ from board.errors import BoardError
 from board.light_table.tasks import sweep as sweep_comparisons
 from board.management.running.folder import disk_warning
 from board.management.running.supervisor import Child, Supervisor
+from board.post.tasks import sweep as sweep_post
 from board.repro import store
 from board.revisions.tasks import sweep as sweep_revisions
 
 DEFAULT_PORT = 8000
 LAST_PORT = 65535
 WEB = "board.management.running.web"
-SWEEPS = (sweep_revisions, sweep_comparisons, sweep_checks)
+SWEEPS = (sweep_revisions, sweep_comparisons, sweep_checks, sweep_post)
 READY_WITHIN_S = 30.0
 FOLDER_SWEEP_S = 3600.0
 RESULT_DAYS = 7

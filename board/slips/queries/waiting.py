@@ -20,7 +20,10 @@ from board.slips.rules.wants import ARTISTS, Kind, Want
 
 @dataclass(frozen=True)
 class Waiting:
-    """One thing on somebody's desk; `due` is the day it is wanted, if one is known."""
+    """One thing on somebody's desk; `due` is the day it is wanted, if one is known.
+
+    `letter` says that its reader is the author alone, who is told by letter.
+    """
 
     book: Book
     item: Item
@@ -28,7 +31,7 @@ class Waiting:
     want: Want
     since: datetime | None
     due: date | None
-    room: str
+    letter: bool
 
     @property
     def why(self) -> str:
@@ -49,12 +52,13 @@ def waiting_for(person: Person, books: Sequence[Book] | None = None) -> list[Wai
         if slate is None or row is None:
             continue
         wants = list(_wants(slate, told[item.book_id]))
+        letter = told[item.book_id].roles == {Role.AUTHOR}
         last = only_theirs(slate, wants, person.key)
         for want in wants:
             due = _due(want, slate, row, item.book)
             told_last = replace(want, last=last)
             found.append(
-                Waiting(item.book, item, row.stage, told_last, row.since, due, item.key)
+                Waiting(item.book, item, row.stage, told_last, row.since, due, letter)
             )
     return found
 
@@ -73,9 +77,10 @@ def only_theirs(slate: Slate, wants: Iterable[Want], person: str) -> bool:
     own = {want.facet for want in wants if want.kind is Kind.INITIAL}
     for reason in why_not_ok(slate):
         note = reason.note
-        mine = reason.line is not None and reason.line.facet in own
+        if reason.line is not None and reason.line.facet in own:
+            continue
         answered = note is not None and note.by == person and bool(note.answer)
-        if not mine and not (answered and note.state == "open"):
+        if note is None or note.state != "open" or not answered:
             return False
     return True
 
