@@ -1,5 +1,7 @@
 """What can go wrong, in plain statements that say what to do next."""
 
+from collections.abc import Mapping
+
 
 class BoardError(Exception):
     """Something the board will not do, with words for the person who asked."""
@@ -40,6 +42,10 @@ class Stale(BoardError):
     says = (
         "This changed while you were writing. Look at the newer one, then send again."
     )
+
+    def __init__(self, says: str = "", *, now: Mapping[str, str] | None = None) -> None:
+        super().__init__(says)
+        self.now = dict(now or {})
 
 
 class NotUnderstood(BoardError):

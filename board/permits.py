@@ -51,6 +51,12 @@ class Act(StrEnum):
     INITIAL_BOOK = "initial the book slip"
     HAND_OVER = "hand over"
     RECALL = "recall"
+    CHANGE_FORMAT = "change trim, bleed or extent"
+    SET_STATIONS = "set the stations"
+    NAME_DEPUTY = "name a deputy"
+    SET_TYPE = "set the type"
+    RULE_LATE = "rule a late note"
+    READ_LEDGER = "read the ledger of alterations"
     RAISE_NOTE = "raise a note"
     REPLY = "reply"
     INITIAL = "initial"
@@ -97,6 +103,12 @@ MAY: dict[Act, frozenset[Role]] = {
     Act.INITIAL_BOOK: frozenset({R.EDITOR, R.ART_DIRECTOR, R.PRODUCTION, R.PUBLISHER}),
     Act.HAND_OVER: frozenset({R.PRODUCTION}),
     Act.RECALL: frozenset({R.PUBLISHER}),
+    Act.CHANGE_FORMAT: frozenset({R.PRODUCTION}),
+    Act.SET_STATIONS: frozenset({R.EDITOR, R.ART_DIRECTOR, R.PUBLISHER}),
+    Act.NAME_DEPUTY: STATIONED,
+    Act.SET_TYPE: frozenset({R.DESIGNER, R.ART_DIRECTOR, R.EDITOR}),
+    Act.RULE_LATE: frozenset({R.ART_DIRECTOR}),
+    Act.READ_LEDGER: HOUSE,
     Act.RAISE_NOTE: STATIONED,
     Act.REPLY: EVERYBODY,
     Act.INITIAL: STATIONED - {R.PUBLISHER},

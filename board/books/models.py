@@ -13,11 +13,13 @@ __all__ = [
     "Book",
     "Box",
     "Credit",
+    "Deputy",
     "Invitation",
     "Item",
     "ItemStage",
     "ItemText",
     "TextVersion",
+    "Typeface",
 ]
 
 
@@ -58,6 +60,11 @@ class Book(models.Model):
     )
     author_approves = models.BooleanField(default=True)
     notes_at_once = models.BooleanField(default=False)
+    stations = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text="Facet: how it is asked at each stage, where not as in the preset.",
+    )
     type_face = models.CharField(max_length=80, blank=True, default="")
     type_pt = models.FloatField(default=18.0)
     leading_pt = models.FloatField(default=24.0)
@@ -185,6 +192,7 @@ class TextVersion(models.Model):
     reason = models.CharField(max_length=300, blank=True, default="")
     code = models.CharField(max_length=2, blank=True, default="")
     payer = models.CharField(max_length=120, blank=True, default="")
+    asked_by = models.CharField(max_length=120, blank=True, default="")
 
     class Meta:
         ordering: ClassVar = ["book", "number"]
@@ -240,6 +248,53 @@ class Credit(models.Model):
 
     def __str__(self) -> str:
         return f"{self.person_id} {self.role}"
+
+
+class Deputy(models.Model):
+    """Somebody who signs p.p. at another's station for some days; never deleted."""
+
+    key = KeyField()
+    book = models.ForeignKey(Book, on_delete=models.CASCADE, related_name="deputies")
+    role = models.CharField(max_length=16, choices=choices(Role))
+    principal = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="deputised"
+    )
+    person = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="deputies_for"
+    )
+    named_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    named_at = models.DateTimeField()
+    first_day = models.DateField()
+    last_day = models.DateField()
+    ended_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering: ClassVar = ["book", "first_day", "id"]
+        verbose_name_plural = "deputies"
+
+    def __str__(self) -> str:
+        return f"{self.person_id} for {self.principal_id} as {self.role}"
+
+
+class Typeface(models.Model):
+    """The face a book is set in: its measures alone, never the file."""
+
+    book = models.OneToOneField(Book, on_delete=models.CASCADE, related_name="typeface")
+    name = models.CharField(max_length=120)
+    sha256 = models.CharField(max_length=64)
+    widths = models.JSONField(
+        help_text="Advance widths in thousandths of the size, by character code."
+    )
+    usual_width = models.FloatField(help_text="For characters that it lacks.")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.name
 
 
 class Invitation(models.Model):

@@ -8,6 +8,7 @@ from accounts.models import Person
 from board.books.actions import hand
 from board.books.models import Book, Item
 from board.books.queries import roles_of
+from board.books.rules.refitting import Refit
 from board.continuity.models import Thing, ThingPlace, Value
 from board.daybook.actions import Page, enter, this_moment
 from board.daybook.queries import happened_already
@@ -123,3 +124,10 @@ def _box(points: Sequence[Sequence[float]]) -> list[list[float]]:
     if placed[1][0] - placed[0][0] < 0.002 or placed[1][1] - placed[0][1] < 0.002:
         raise NotUnderstood("That place is too small. Draw the box again.")
     return placed
+
+
+def refit_places(item: Item, fit: Refit) -> None:
+    """Keep marked things on their places in the picture when the sheet changes."""
+    for place in ThingPlace.objects.filter(item=item):
+        place.points = fit.places(place.points)
+        place.save()

@@ -162,3 +162,14 @@ def _compared(crops: Sequence[Crop]) -> list[Crop]:
     measured = [crop.colour.lab for crop in crops if crop.colour]
     apart = iter(from_median(measured))
     return [replace(crop, apart=next(apart)) if crop.colour else crop for crop in crops]
+
+
+def linked_with(item: Item) -> dict[int, list[str]]:
+    """Items that a steady thing links with this one, by row, and which things."""
+    mine = Value.objects.filter(item=item, thing__steady=True).exclude(value="")
+    others = Value.objects.filter(thing__in=mine.values("thing"), item__set_aside=False)
+    found: dict[int, list[str]] = {}
+    rows = others.exclude(item=item).exclude(value="").order_by("thing")
+    for other, name in rows.values_list("item_id", "thing__name"):
+        found.setdefault(other, []).append(name)
+    return found

@@ -90,6 +90,14 @@ class Happened(StrEnum):
     PASSED_FOR_PRESS = "passed for press"
     HANDED_OVER = "handed over"
     RECALLED = "recalled"
+    FORMAT_CHANGED = "format changed"
+    STATIONS_CHANGED = "stations changed"
+    DEPUTY_NAMED = "deputy named"
+    DEPUTY_ENDED = "deputy ended"
+    TYPE_SET = "type set"
+    LATE_RULED = "late note ruled"
+    LOOK_AGAIN = "look again"
+    LOOKED_AGAIN = "looked again"
 
 
 def link(fields: Mapping[str, object]) -> str:

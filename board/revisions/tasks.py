@@ -17,7 +17,7 @@ from board.repro.intake import Pixels
 from board.repro.laying import lay
 from board.repro.leases import Lease
 from board.repro.pairs import Placed
-from board.repro.sheets import SheetSize
+from board.repro.sheets import SheetSize, as_matrix
 from board.revisions.actions import PREPARE, enter_laid
 from board.revisions.actions.uploads import sweep_uploads
 from board.revisions.models import Revision
@@ -96,6 +96,8 @@ def _develop(lease: Lease, revision: Revision) -> Pixels:
 
 def _place(revision: Revision, copy: Pixels, sheet: SheetSize) -> Outcome:
     try:
+        if revision.matrix is not None:  # it lay already; the sheet became another
+            return _where_it_lay(revision)
         if revision.laid == Laid.BY_HAND:
             return Outcome(_by_points(revision, sheet), fields={"laid": Laid.BY_HAND})
         older = None if revision.laid else reference_for(revision)
@@ -104,6 +106,12 @@ def _place(revision: Revision, copy: Pixels, sheet: SheetSize) -> Outcome:
         return _registered(revision, copy, older, sheet)
     except NotUnderstood as refused:
         return Outcome(None, refused.says)
+
+
+def _where_it_lay(revision: Revision) -> Outcome:
+    placed = Placed(as_matrix(revision.matrix or []), _bar(revision))
+    kept = {"laid": revision.laid, "residual_mm": revision.residual_mm}
+    return Outcome(placed, fields=kept)
 
 
 def _by_points(revision: Revision, sheet: SheetSize) -> Placed:
@@ -200,11 +208,12 @@ def _lay(
     lease: Lease, revision: Revision, placed: Placed, fields: dict[str, Any]
 ) -> None:
     matrix = placed.matrix.tolist()
-    mark = sha256(repr(matrix).encode()).hexdigest()[:8]
+    sheet = sheet_of(revision.item)
+    mark = sha256(repr((matrix, sheet)).encode()).hexdigest()[:8]
     picture = f"{revision.key}-{mark}"
     developed = unlaid.developed_path(revision.key)
     with store.new_picture(picture) as folder:
-        lay(developed, placed.matrix, sheet_of(revision.item), folder)
+        lay(developed, placed.matrix, sheet, folder)
     lease.write(step="laid")
     with transaction.atomic():
         lease.finish(

@@ -14,8 +14,10 @@ from board.tissue.models import Note
 __all__ = [
     "BookInitial",
     "BookSlip",
+    "FormatChange",
     "Hold",
     "Initial",
+    "LookAgain",
     "Refusal",
     "Reopening",
     "Slip",
@@ -73,6 +75,13 @@ class Initial(models.Model):
         settings.AUTH_USER_MODEL,
         on_delete=models.PROTECT,
         related_name="initials_given",
+    )
+    principal = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        null=True,
+        on_delete=models.PROTECT,
+        related_name="initials_by_deputy",
+        help_text="For whom it was given, when a deputy signed p.p.",
     )
     kind = models.CharField(max_length=16, choices=Kind.choices)
     seen_sha256 = models.CharField(max_length=64)
@@ -205,6 +214,50 @@ class Reopening(models.Model):
         return f"{self.code}: {self.reason[:40]}"
 
 
+class FormatChange(models.Model):
+    """Another trim, bleed or extent (T18): a ledger line. Only added to."""
+
+    key = KeyField()
+    book = models.ForeignKey(
+        Book, on_delete=models.PROTECT, related_name="format_changes"
+    )
+    before = models.JSONField()
+    after = models.JSONField()
+    code = models.CharField(max_length=2, choices=Reopening.Code.choices)
+    payer = models.CharField(max_length=120)
+    reason = models.CharField(max_length=300)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering: ClassVar = ["book", "id"]
+
+    def __str__(self) -> str:
+        return f"{self.code}: {self.reason[:40]}"
+
+
+class LookAgain(models.Model):
+    """A flag: something beside this item was reopened. It takes nothing off."""
+
+    key = KeyField()
+    item = models.ForeignKey(Item, on_delete=models.CASCADE, related_name="look_again")
+    beside = models.ForeignKey(Item, on_delete=models.CASCADE, related_name="+")
+    why = models.CharField(max_length=200)
+    at = models.DateTimeField()
+    looked_at = models.DateTimeField(null=True)
+    looked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta:
+        ordering: ClassVar = ["item", "id"]
+
+    def __str__(self) -> str:
+        return self.why
+
+
 class BookSlip(models.Model):
     """The last slip: bound to the hash of the ordered list of what was agreed."""
 
@@ -244,6 +297,9 @@ class BookInitial(models.Model):
     role = models.CharField(max_length=16, choices=choices(Role))
     person = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    principal = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
     )
     event = models.CharField(max_length=64)
     at = models.DateTimeField()

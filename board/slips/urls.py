@@ -3,7 +3,7 @@
 from django.urls import URLPattern, path
 
 from board.slips import views
-from board.slips.api import initials, moves, notes, pictures, sheets
+from board.slips.api import books, initials, moves, notes, pictures, sheets
 
 source_urls: list[URLPattern] = [
     path("<str:key>/clearance/", views.clearance, name="clearance"),
@@ -14,6 +14,7 @@ source_urls: list[URLPattern] = [
 
 api_urls: list[URLPattern] = [
     path("books/<key:key>/events/", moves.Events.as_view(), name="events"),
+    path("books/<key:key>/moves/", books.BookMoves.as_view(), name="book-moves"),
     path("items/<key:key>/notes/", notes.Notes.as_view(), name="notes"),
     path("items/<key:key>/pairs/", sheets.Pairs.as_view(), name="pairs"),
     path(

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from accounts.models import Person
 from board.books.models import Item
+from board.books.rules.refitting import Refit
 from board.permits import Facet, Role
 from board.repro.scans import TakenIn
 from board.revisions.models import Revision
@@ -18,7 +19,14 @@ from board.tissue.models import (
     Reply,
     SheetLine,
 )
-from board.tissue.rules import SHEET_ORDER, NoteDraft, Region, clockwise
+from board.tissue.rules import (
+    SHEET_ORDER,
+    NoteDraft,
+    Region,
+    Sheet,
+    clockwise,
+    within,
+)
 
 State = Note.State
 
@@ -187,6 +195,22 @@ def write_change_word(  # noqa: PLR0913 - a pair, a region and what is said
         event=event,
         at=now,
     )
+
+
+def refit_marks(item: Item, fit: Refit, sheet: Sheet) -> None:
+    """Keep every mark on its place in the picture when the sheet becomes another.
+
+    What falls off the bled sheet is drawn to its edge and marked "place unknown".
+    """
+    for note in Note.objects.filter(item=item).exclude(points=[]):
+        note.points, lost = within(fit.places(note.points), sheet)
+        note.place_unknown = note.place_unknown or lost
+        keep(note)
+    for word in ChangeWord.objects.filter(after__item=item):
+        x, y, width, height = word.region
+        (left, top), (right, bottom) = fit.places([[x, y], [x + width, y + height]])
+        word.region = [left, top, right - left, bottom - top]
+        word.save()
 
 
 def write_ruling(

@@ -108,6 +108,12 @@ class Note(models.Model):
     listed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
     )
+    waits_for = models.CharField(
+        max_length=12,
+        blank=True,
+        default="",
+        help_text="Of a late note: what the art director lets it wait for.",
+    )
     version = models.PositiveIntegerField(default=1)
 
     class Meta:

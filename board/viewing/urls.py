@@ -8,9 +8,12 @@ from board.viewing.views import (
     book_slip,
     daybook,
     descriptions,
+    ledger,
     letters,
     room,
     table,
+    whole,
+    words,
 )
 
 app_name = "viewing"
@@ -34,6 +37,12 @@ urlpatterns = [
         name="descriptions-json",
     ),
     path("notes/pictures/<str:key>/off/", acts.picture_off, name="picture-off"),
+    path("books/<str:key>/format/", whole.another_format, name="format"),
+    path("books/<str:key>/stations/", whole.set_stations, name="stations"),
+    path("books/<str:key>/words/", words.change, name="words"),
+    path("books/<str:key>/texts/<int:number>/", words.version, name="text"),
+    path("books/<str:key>/ledger/", ledger.ledger, name="ledger"),
+    path("look-again/<str:key>/", acts.looked_again, name="looked-again"),
     path("notes/<str:key>/<str:act>/", acts.on_note, name="note-act"),
     path("letters/", letters.letters, name="letters"),
     path("<str:key>/", room.room, name="item"),

@@ -8,5 +8,4 @@ app_name = "wall"
 urlpatterns = [
     path("<str:key>/", views.wall, name="wall"),
     path("<str:key>/open-stage/", views.open_stage, name="open-stage"),
-    path("<str:key>/words/", views.words, name="words"),
 ]

@@ -6,17 +6,15 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
 from accounts.models import Person
-from board.books.queries import Manuscript, book_for, books_for, manuscript_of
-from board.books.rules import take_out_art_notes
+from board.books.queries import book_for, books_for
 from board.errors import NotFound, NotUnderstood
 from board.permits import Act, may, require
 from board.slips.actions.stages import open_for_all
-from board.slips.actions.texts import make_text_version
 from board.slips.queries.sentences import knows
-from board.wall.forms import ChangeWordsForm, OpenStageForm
+from board.wall.forms import OpenStageForm
 from board.wall.queries import nothing_open, summary, wall_of
 
 
@@ -71,41 +69,3 @@ def open_stage(request: HttpRequest, key: str) -> HttpResponse:
     told = f"{count} {things} {form.cleaned_data['stage']} open now."
     messages.success(request, told)
     return redirect("wall:wall", key)
-
-
-@login_required
-@require_http_methods(["GET", "POST"])
-def words(request: HttpRequest, key: str) -> HttpResponse:
-    """Make the next text version; what it takes off is said before."""
-    person = cast("Person", request.user)
-    book = book_for(person, key, Act.EDIT_TEXT)
-    told = manuscript_of(book)
-    if not told.number:
-        return redirect("books:manuscript", key)
-    form = ChangeWordsForm(request.POST or None)
-    if form.is_valid():
-        made = make_text_version(
-            by=person,
-            book=book,
-            words=_typed(request, told),
-            reasons=form.reasons(),
-            event=request.POST.get("event", ""),
-        )
-        messages.success(request, f"Kept as text version {made.number}.")
-        return redirect("books:manuscript", key)
-    if form.is_bound:
-        told = told.with_draft(_typed(request, told))
-    page = {"book": book, "manuscript": told, "form": form}
-    status = 422 if form.errors else 200
-    return render(request, "board/wall/words.html", page, status=status)
-
-
-def _typed(request: HttpRequest, told: Manuscript) -> dict[str, str]:
-    """The words as they will be kept; hints stay as they are unless typed anew."""
-    typed: dict[str, str] = {}
-    for part in told.parts:
-        said = request.POST.get(f"words-{part.item.key}")
-        if said is not None:
-            plain = take_out_art_notes(said.replace("\r\n", "\n"))[0]
-            typed[part.item.key] = said if "[" in said else plain
-    return typed

@@ -8,7 +8,6 @@ from django.test import Client
 from accounts.models import Person
 from board.books.forms import BookForm, LengthField
 from board.books.models import Book, ItemStage
-from board.books.rules import Stage, Standing
 from board.daybook.queries import broken_at, entries_of
 from tests import make
 
@@ -138,13 +137,14 @@ def settings_of(book: Book, **changed: Any) -> dict[str, Any]:
         "gutter_mm": book.gutter_mm,
         "art_percent": book.art_percent,
         "words_a_minute": book.words_a_minute,
+        "type_pt": book.type_pt,
+        "leading_pt": book.leading_pt,
         "days_house": book.days_house,
         "days_author": book.days_author,
         "days_artist": book.days_artist,
         "days_corrections": book.days_corrections,
         "ppi_warn": book.ppi_warn,
         "ppi_stop": book.ppi_stop,
-        "author_approves": "on",
         "version": book.version,
     }
     return sent | changed
@@ -166,16 +166,12 @@ def test_settings_change_and_the_record_says_so(
     assert "What you typed" in stale.content.decode()
 
 
-def test_the_author_s_station_cannot_change_under_pictures(
-    client: Client, book: Book, cast: Any
-) -> None:
+def test_stations_are_no_plain_setting(client: Client, book: Book, cast: Any) -> None:
     client.force_login(cast.editor)
-    make.at(book.items.get(label="8-9"), Stage.SKETCH, Standing.HUNG)
-    sent = settings_of(book)
-    del sent["author_approves"]
-    assert client.post(f"/books/{book.key}/", sent).status_code == 409
+    sent = settings_of(book, author_approves="", notes_at_once="on", title="Y")
+    assert client.post(f"/books/{book.key}/", sent).status_code == 302
     book.refresh_from_db()
-    assert book.author_approves
+    assert (book.title, book.author_approves, book.notes_at_once) == ("Y", True, False)
 
 
 def test_the_others_read_settings_but_change_none(

@@ -7,113 +7,34 @@ or told to (programs, 401).
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from typing import Any
 
-from board.permits import EVERYBODY, HOUSE, MAY, Act, Role
-from board.post.queries import off_token
+from board.permits import EVERYBODY, HOUSE, MAY, Act
 from tests import make
-from tests.house import sources
-from tests.house.world import BOX, World
-
-R = Role
-Roles = frozenset[Role]
-ONLY_ARTIST = frozenset({R.ILLUSTRATOR})
-SEE_HOUSE_NOTES = HOUSE | ONLY_ARTIST  # once they are issued
-Body = dict[str, Any]
-
-
-def nothing(_world: World) -> Body:
-    return {}
-
-
-@dataclass(frozen=True)
-class Door:
-    """One method on one address."""
-
-    name: str
-    method: str = "GET"
-    of: Callable[[World], list[str]] = field(default=lambda world: [])
-    ok: int = 200
-    may: Roles = EVERYBODY
-    blind: Roles = frozenset()
-    body: Callable[[World], Body] = nothing
-    query: Callable[[World], str] = field(default=lambda world: "")
-    anonymous: int | None = None
-    stranger: int = 404
-
-    @property
-    def for_programs(self) -> bool:
-        return self.name.startswith("api:")
-
-    def nobody(self) -> int:
-        """What somebody is answered who is not signed in."""
-        if self.anonymous is not None:
-            return self.anonymous
-        return 401 if self.for_programs else 302
-
-    def expected(self, role: Role) -> int:
-        if role in self.blind:
-            return 404
-        return self.ok if role in self.may else 403
-
-
-def book(world: World) -> list[str]:
-    return [world.book.key]
-
-
-def item(world: World) -> list[str]:
-    return [world.item.key]
-
-
-def other(world: World) -> list[str]:
-    return [world.other.key]
-
-
-def issued(world: World) -> list[str]:
-    return [world.notes["issued"].key]
-
-
-def unissued(world: World) -> list[str]:
-    return [world.notes["unissued"].key]
-
-
-def waiting(world: World) -> list[str]:
-    return [world.notes["waiting"].key]
-
-
-def folder(world: World) -> list[str]:
-    return [world.in_folder.key]
-
-
-def upload(world: World) -> list[str]:
-    return [world.upload.key]
-
-
-def act(name: str) -> Callable[[World], list[str]]:
-    return lambda world: [*issued(world), name]
-
-
-def slip(name: str, *subject: str) -> Callable[[World], list[str]]:
-    return lambda world: [world.item.key, name, *subject]
-
-
-def event(**more: Any) -> Callable[[World], Body]:
-    return lambda _world: {"event": make.event(), **more}
-
-
-def note_body(world: World) -> Body:
-    told = {"sort": "comment", "words": "How quiet.", "mark": "box", "points": BOX}
-    return {"event": make.event(), "revision": world.second.key, **told}
-
-
-def shown(world: World) -> str:
-    return f"?revision={world.second.key}"
-
-
-def off(world: World) -> list[str]:
-    return [off_token(world.cast.author, world.book)]
-
+from tests.house import signing, sources
+from tests.house.door import (
+    ONLY_ARTIST,
+    SEE_HOUSE_NOTES,
+    Body,
+    Door,
+    R,
+    act,
+    book,
+    event,
+    folder,
+    format_body,
+    issued,
+    item,
+    note_body,
+    off,
+    other,
+    shown,
+    slip,
+    unissued,
+    upload,
+    waiting,
+)
+from tests.house.world import World
 
 AT_ANYBODYS = [
     Door("accounts:sign-in", ok=302, anonymous=200, stranger=302),
@@ -160,8 +81,35 @@ BOOKS = [
     Door("books:box", "POST", lambda w: [w.box.key], 302, MAY[Act.PLACE_BOXES]),
     Door("wall:wall", of=book),
     Door("wall:open-stage", "POST", book, 422, MAY[Act.OPEN_STAGE]),
-    Door("wall:words", of=book, may=MAY[Act.EDIT_TEXT]),
-    Door("wall:words", "POST", book, 422, MAY[Act.EDIT_TEXT], body=event()),
+    Door("books:deputies", of=book),
+    Door("books:deputies", "POST", book, 422, MAY[Act.NAME_DEPUTY], body=event()),
+    Door(
+        "books:end-deputy",
+        "POST",
+        lambda w: [signing.deputy(w).key],
+        302,
+        frozenset({R.DESIGNER, R.EDITOR, R.PUBLISHER}),
+        body=event(),
+    ),
+    Door("books:type", of=book),
+    Door("books:type", "POST", book, 422, MAY[Act.SET_TYPE], body=event()),
+    Door("viewing:format", of=book, may=MAY[Act.CHANGE_FORMAT]),
+    Door("viewing:format", "POST", book, 422, MAY[Act.CHANGE_FORMAT], body=event()),
+    Door("viewing:stations", of=book, may=MAY[Act.SET_STATIONS]),
+    Door("viewing:stations", "POST", book, 422, MAY[Act.SET_STATIONS], body=event()),
+    Door("viewing:words", of=book, may=MAY[Act.EDIT_TEXT]),
+    Door("viewing:words", "POST", book, 422, MAY[Act.EDIT_TEXT], body=event()),
+    Door("viewing:text", of=lambda w: [w.book.key, 1]),
+    Door("viewing:ledger", of=book, may=MAY[Act.READ_LEDGER]),
+    Door(
+        "viewing:looked-again",
+        "POST",
+        lambda w: [signing.flag(w).key],
+        302,
+        MAY[Act.KEEP_CONTINUITY],
+        body=event(),
+    ),
+    Door("api:book-moves", "POST", book, 200, MAY[Act.CHANGE_FORMAT], body=format_body),
 ]
 PICTURES = [
     Door("revisions:send", of=book, may=ONLY_ARTIST),

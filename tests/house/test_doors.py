@@ -12,7 +12,8 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from accounts.models import Person
 from board.permits import Role
-from tests.house.doors import DOORS, SOCKETS, Door
+from tests.house.door import Door
+from tests.house.doors import DOORS, SOCKETS
 from tests.house.world import World
 
 

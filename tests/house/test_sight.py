@@ -20,7 +20,8 @@ from board.slips.queries.sentences import STILL_LOOKING
 from board.tissue.models import Note
 from board.viewing.views.note_acts import NOTE_ACTS
 from board.viewing.views.slip_acts import SLIP_ACTS
-from tests.house.doors import DOORS, Door, slip
+from tests.house.door import Door, slip
+from tests.house.doors import DOORS
 from tests.house.test_doors import knock
 from tests.house.world import WORDS, World
 

@@ -21,7 +21,6 @@ from board.books.queries import (
     credits_of,
     newest_texts,
     roles_of,
-    stations_fixed,
 )
 from board.books.rules import (
     STAGES,
@@ -32,7 +31,7 @@ from board.books.rules import (
 from board.daybook.actions import Page, Writer, enter, know
 from board.daybook.queries import happened_already
 from board.daybook.rules import Happened
-from board.errors import NotPermitted, NotUnderstood, Stale, WrongMove
+from board.errors import NotPermitted, NotUnderstood, Stale
 from board.permits import MAY, Act, Role, acting_roles, may, require
 
 SETTINGS = frozenset(
@@ -42,8 +41,6 @@ SETTINGS = frozenset(
         "safe_mm",
         "gutter_mm",
         "art_percent",
-        "author_approves",
-        "notes_at_once",
         "type_face",
         "type_pt",
         "leading_pt",
@@ -138,22 +135,18 @@ def make_book(
 def change_book(
     book: Book, changes: Mapping[str, Any], *, by: Person, version: int
 ) -> Book:
-    """Change settings that lapse nothing; the stations only before anything hangs."""
+    """Change settings that lapse nothing; stations and format are acts of `slips`."""
     # Any: a setting is a word, a number or yes / no
     require(Act.SET_UP_BOOK, roles_of(by, book))
     kept = Book.objects.select_for_update().get(pk=book.pk)
     if kept.version != version:
-        raise Stale
+        now = {name: str(getattr(kept, name)) for name in sorted(changes)}
+        raise Stale(now={name.replace("_", " "): said for name, said in now.items()})
     new = {
         name: value
         for name, value in changes.items()
         if name in SETTINGS and getattr(kept, name) != value
     }
-    if "author_approves" in new and stations_fixed(kept):
-        raise WrongMove(
-            "Pictures are up already, so whether the author approves cannot change "
-            "under them."
-        )
     if not new:
         return kept
     told = {name: [str(getattr(kept, name)), str(new[name])] for name in new}
@@ -196,6 +189,7 @@ def make_text_version(  # noqa: PLR0913 - the event's id too
     reason: str = "",
     code: str = "",
     payer: str = "",
+    asked_by: str = "",
     event: str = "",
 ) -> TextVersion:
     """Keep the next version of the words of the items named by key.
@@ -226,12 +220,14 @@ def make_text_version(  # noqa: PLR0913 - the event's id too
         reason=reason,
         code=code,
         payer=payer,
+        asked_by=asked_by,
     )
     ItemText.objects.bulk_create(
         ItemText(text=made, item=items[key], words=new[key][0], art_note=new[key][1])
         for key in changed
     )
     details = {"items": changed, "reason": reason, "code": code, "payer": payer}
+    details |= {"asked by": asked_by} if asked_by else {}
     page = Page(book.key, text_version=made.number, details=details)
     enter(Happened.TEXT_MADE, page, by=hand(by, book, Act.EDIT_TEXT), event=event)
     return made

@@ -50,7 +50,9 @@ def move_box(box: Box, place: Place, *, by: Person, label: str, version: int) ->
     """Move or rename a box, unless somebody was faster."""
     kept = Box.objects.select_for_update().get(pk=box.pk)
     if kept.version != version:
-        raise Stale
+        sides = (kept.x, kept.y, kept.width, kept.height)
+        told = ", ".join(f"{side * 100:g}" for side in sides)
+        raise Stale(now={"label": kept.label, "left, top, width, height in %": told})
     for name, value in _on_the_sheet(kept.item, place).items():
         setattr(kept, name, value)
     kept.label = label.strip()

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from accounts.models import Person
 from board.books.models import Item
+from board.books.rules.refitting import Refit
 from board.clippings.models import Clipping, Judgement, OfferedUse, Use
 from board.clippings.rules import HOW, WITH_REASON, Clearance, outline
 from board.daybook.actions import this_moment
@@ -17,6 +18,7 @@ __all__ = [
     "answer_offer",
     "end_use",
     "offer_use",
+    "refit_uses",
     "write_clearance",
     "write_use",
 ]
@@ -139,3 +141,13 @@ def answer_offer(
     offered.accepted, offered.answered_by, offered.answered_at = accepted, by, now
     offered.save()
     return offered
+
+
+def refit_uses(item: Item, fit: Refit) -> None:
+    """Keep sources on their places in the picture when the sheet becomes another."""
+    for use in Use.objects.filter(item=item).exclude(points=[]):
+        use.points = fit.places(use.points)
+        use.save()
+    for offered in OfferedUse.objects.filter(revision__item=item, answered_at=None):
+        offered.points = fit.places(offered.points)
+        offered.save()

@@ -12,6 +12,7 @@ from accounts.models import Person
 from board.books.actions import writer
 from board.books.models import Book, Item
 from board.books.queries import roles_of
+from board.books.rules.refitting import Refit
 from board.daybook.actions import THE_BOARD, Page, enter
 from board.daybook.queries import happened_already
 from board.daybook.rules import Happened
@@ -113,6 +114,19 @@ def _lock(revision: Revision, by: Person) -> Book:
             "Send the picture again as a new file to lay it another way."
         )
     return book
+
+
+def lay_over(item: Item, fit: Refit) -> None:
+    """Have every picture of an item laid on its new sheet; `slips` holds the book.
+
+    The matrix is known, so nothing is registered again; until then nothing is shown.
+    """
+    for revision in item.revisions.filter(matrix__isnull=False):
+        revision.matrix = fit.matrix(revision.matrix or [])
+        if revision.picture:
+            transaction.on_commit(partial(store.drop_picture, revision.picture))
+        revision.picture = ""
+        leases.start_over(revision, PREPARE)
 
 
 @transaction.atomic

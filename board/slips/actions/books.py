@@ -9,8 +9,9 @@ from accounts.models import Person
 from board.books.actions import writer
 from board.books.models import Book
 from board.books.queries import items_of_book, roles_of
+from board.books.queries.deputies import stands_for
 from board.books.rules import Stage, Standing
-from board.daybook.actions import THE_BOARD, Page, enter, this_moment
+from board.daybook.actions import THE_BOARD, Page, enter, know, this_moment
 from board.daybook.queries import happened_already
 from board.daybook.rules import Happened
 from board.errors import NotFound, NotPermitted, NotUnderstood, WrongMove
@@ -40,7 +41,7 @@ def initial_book(
     sent = BookInitial.objects.filter(person=by, event=event_of(by, event)).first()
     if sent is not None:
         return sent
-    station = _station(book, by, role)
+    station, principal = _station(book, by, role)
     reasons = why_not_open(book, Stage(stage), knows(by, book))
     if reasons:
         raise WrongMove(" ".join(reasons), *reasons)
@@ -54,11 +55,24 @@ def initial_book(
     made, new = BookInitial.objects.get_or_create(
         slip=slip,
         role=station,
-        defaults={"person": by, "event": event_of(by, event), "at": moment},
+        defaults={
+            "person": by,
+            "principal": principal,
+            "event": event_of(by, event),
+            "at": moment,
+        },
     )
     if not new:
         raise WrongMove(f"The {station.value} line is initialled already.")
-    page = Page(book.key, stage=stage, about_key=made.key, checksum=list_hash)
+    page = Page(
+        book.key,
+        stage=stage,
+        about_key=made.key,
+        checksum=list_hash,
+        details={"for": principal.key} if principal else {},
+    )
+    if principal:
+        know(writer(principal))
     who = writer(by, station)
     enter(Happened.BOOK_INITIALLED, page, by=who, event=made.event, now=moment)
     given = [Role(one) for one in slip.initials.values_list("role", flat=True)]
@@ -69,18 +83,22 @@ def initial_book(
     return made
 
 
-def _station(book: Book, by: Person, role: str) -> Role:
+def _station(book: Book, by: Person, role: str) -> tuple[Role, Person | None]:
+    """The line that is initialled, and for whom when a deputy signs p.p."""
     roles = roles_of(by, book)
     if not roles:
         raise NotFound
-    require(Act.INITIAL_BOOK, roles)
+    lent = {one.role: one.principal for one in stands_for(by, book)}
+    require(Act.INITIAL_BOOK, roles | set(lent))
     if role not in [station.value for station in STATIONS]:
         raise NotUnderstood(
             "Editor, art director, production and publisher initial the book slip."
         )
-    if Role(role) not in roles:
-        raise NotPermitted(f"The {role} line of the book slip is not yours.")
-    return Role(role)
+    if Role(role) in roles:
+        return Role(role), None
+    if Role(role) in lent:
+        return Role(role), lent[Role(role)]
+    raise NotPermitted(f"The {role} line of the book slip is not yours.")
 
 
 def _opened(book: Book, stage: str, moment: datetime) -> BookSlip:

@@ -1,4 +1,4 @@
-"""Lines that fall because something under them changed (T14, T19)."""
+"""Lines that fall because something under them changed (T14, T18, T19)."""
 
 from board.permits import Facet
 from board.slips.actions.locked import Locked
@@ -21,7 +21,7 @@ def fall(locked: Locked, change: str, because: str) -> None:
     locked.lapse(gone, because)
     if fell and after(locked.standing, Move.LOSE_A_LINE):
         locked.move(Move.LOSE_A_LINE)
-        _late_open(locked)
+        late_open(locked)
     locked.settle()
 
 
@@ -30,7 +30,8 @@ def _is_must(locked: Locked, facet: Facet) -> bool:
     return line is not None and line.asked is Asked.MUST
 
 
-def _late_open(locked: Locked) -> None:
-    for note in locked.item.notes.filter(state=Note.State.LATE):
-        note.state, note.stage = Note.State.OPEN, locked.stage
+def late_open(locked: Locked) -> None:
+    """Late notes become ordinary open ones, now that the slip is open again."""
+    for note in Note.objects.filter(item=locked.item, state=Note.State.LATE):
+        note.state, note.stage, note.waits_for = Note.State.OPEN, locked.stage, ""
         keep(note)

@@ -6,13 +6,17 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from accounts.models import Person
+from board.books.actions import writer
 from board.books.models import Item
+from board.books.queries.deputies import principal_for
 from board.books.rules import Standing
 from board.clippings.queries import list_digest, source_list
+from board.daybook.actions import know
 from board.daybook.queries import happened_already
 from board.daybook.rules import Happened
 from board.errors import NotPermitted, NotUnderstood, WrongMove
-from board.permits import Act, Facet, facets_of
+from board.permits import Act, Facet, acting_roles, facets_of, require
+from board.slips.actions.falling import late_open
 from board.slips.actions.locked import Locked, end_initial, event_of, lock
 from board.slips.models import Initial, Refusal
 from board.slips.queries.receipts import Receipt, read_receipt
@@ -73,10 +77,13 @@ def _initial(
     if before is not None:
         return before
     shown = read_receipt(receipt, person=by, item=item)
-    _require(locked, facet, Act.INITIAL_AS_CORRECTED if listed else Act.INITIAL)
+    act = Act.INITIAL_AS_CORRECTED if listed else Act.INITIAL
+    principal = _signs_for(locked, facet, act)
     slate = locked.slate()
-    _stop(locked, slate, Facet(facet), shown, listed)
-    given = _write(locked, slate, facet, receipt, listed)
+    _stop(locked, slate, Facet(facet), shown, listed, principal)
+    given = _write(locked, slate, facet, receipt, listed, principal)
+    if principal:
+        know(writer(principal))
     page = locked.page(
         about_key=given.key,
         checksum=given.bound_sha256,
@@ -85,11 +92,24 @@ def _initial(
             "facet": facet,
             "kind": given.kind,
             "listed": [*listed.notes, *listed.checks],
+            **({"for": principal.key} if principal else {}),
         },
     )
     locked.enter(Happened.INITIALLED, page)
     locked.settle()
     return given
+
+
+def _signs_for(locked: Locked, facet: str, act: Act) -> Person | None:
+    """For whom the initial is given: nobody else, or the principal of a deputy."""
+    own = facets_of(locked.roles, studio=locked.book.is_studio)
+    if facet in list(Facet) and Facet(facet) not in own:
+        lent = principal_for(locked.by, locked.book, Facet(facet))
+        if lent is not None:
+            require(act, acting_roles([lent.role], studio=locked.book.is_studio))
+            return lent.principal
+    _require(locked, facet, act)
+    return None
 
 
 def _require(locked: Locked, facet: str, act: Act) -> None:
@@ -106,18 +126,24 @@ def _require(locked: Locked, facet: str, act: Act) -> None:
 
 
 def _stop(
-    locked: Locked, slate: Slate, facet: Facet, shown: Receipt, listed: Lines
+    locked: Locked,
+    slate: Slate,
+    facet: Facet,
+    shown: Receipt,
+    listed: Lines,
+    principal: Person | None,
 ) -> None:
+    whose = {locked.by.key, principal.key} if principal else {locked.by.key}
     reasons = why_not_initial(
         slate,
         facet,
-        person=locked.by.key,
+        whose=whose,
         seen=(shown.checksum, shown.text_version),
         except_for=listed.notes,
     )
     if listed:
         notes = listed.notes
-        reasons += why_not_list(slate, facet, person=locked.by.key, listed=notes)
+        reasons += why_not_list(slate, facet, whose=whose, listed=notes)
     locked.stop_for(reasons)
     stray = set(listed.checks) - set(slate.stops)
     if stray or (listed.checks and facet is not Facet.PRESS):
@@ -127,7 +153,12 @@ def _stop(
 
 
 def _write(
-    locked: Locked, slate: Slate, facet: str, receipt: str, listed: Lines
+    locked: Locked,
+    slate: Slate,
+    facet: str,
+    receipt: str,
+    listed: Lines,
+    principal: Person | None,
 ) -> Initial:
     line = slate.line_for(Facet(facet))
     locked.role = line.station.value if line else ""
@@ -136,6 +167,7 @@ def _write(
         facet=facet,
         role=locked.role,
         person=locked.by,
+        principal=principal,
         kind=Kind.AS_CORRECTED if listed else Kind.OK,
         seen_sha256=slate.checksum,
         bound_sha256=slate.checksum,
@@ -209,8 +241,10 @@ def pull(*, by: Person, given: Initial, reason: str, event: str) -> Initial:
     given = Initial.objects.select_for_update().get(pk=given.pk)
     if given.ended_at or happened_already(locked.book.key, locked.event):
         return given
-    if given.person_id != by.pk:
-        raise NotPermitted("Only its giver pulls an initial.")
+    if by.pk not in {given.person_id, given.principal_id}:
+        raise NotPermitted(
+            "Only its giver pulls an initial, or whom a deputy gave it for."
+        )
     if given.slip.stage != locked.stage or locked.standing is Standing.HANDED_OVER:
         raise WrongMove("That stage is history; ask to reopen it instead.")
     if not reason.strip():
@@ -222,5 +256,6 @@ def pull(*, by: Person, given: Initial, reason: str, event: str) -> Initial:
     locked.enter(Happened.INITIAL_PULLED, page)
     if counted and after(locked.standing, Move.LOSE_A_LINE):
         locked.move(Move.LOSE_A_LINE)
+        late_open(locked)
     locked.settle()
     return given

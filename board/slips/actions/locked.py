@@ -183,6 +183,11 @@ def lock(item: Item, *, by: Person, event: str, role: str = "") -> Locked:
     roles = roles_of(by, book)
     if not roles:
         raise NotFound
+    if fresh.set_aside:
+        raise WrongMove(
+            f"{fresh.label} is set aside: the book's extent leaves no pages for it. It "
+            "is kept as it is until production gives it pages again."
+        )
     return Locked(
         item=fresh,
         by=by,
@@ -236,6 +241,7 @@ def carry(
         facet=old.facet,
         role=old.role,
         person=old.person,
+        principal=old.principal,
         kind=Initial.Kind.CARRIED,
         seen_sha256=old.seen_sha256,
         bound_sha256=slip.revision.sha256,

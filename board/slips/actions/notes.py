@@ -156,7 +156,7 @@ def edit_note(
     if note.by_id != by.pk:
         raise NotPermitted("Only its writer may change a note. Reply to it instead.")
     if note.version != version:
-        raise Stale
+        raise Stale(now={note.sort: note.words})
     if note.issued_at or note.ended_at or note.passed_at:
         raise WrongMove("This note was sent on already. Reply, or withdraw it.")
     draft = checked(draft, sheet_of(locked.item))

@@ -10,10 +10,11 @@ from board.daybook.queries import happened_already
 from board.daybook.rules import Happened
 from board.errors import NotUnderstood, WrongMove
 from board.permits import Act, Facet, Role
+from board.slips.actions.falling import late_open
 from board.slips.actions.locked import Locked, lock, put
+from board.slips.actions.neighbours import flag_neighbours
 from board.slips.actions.stages import row_of
 from board.slips.models import Reopening
-from board.tissue.models import Note
 
 
 @transaction.atomic
@@ -94,7 +95,5 @@ def _reopen(locked: Locked, row: ItemStage, made: Reopening) -> None:
     locked.row = row
     details = {"code": made.code, "reason": made.reason, "payer": made.payer}
     locked.enter(Happened.REOPENED, locked.page(about_key=made.key, details=details))
-    late = Note.objects.filter(item=locked.item, state=Note.State.LATE)
-    for note in late:
-        note.state, note.stage = Note.State.OPEN, row.stage
-        note.save()
+    late_open(locked)
+    flag_neighbours(locked)

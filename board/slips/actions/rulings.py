@@ -3,17 +3,19 @@
 from django.db import transaction
 
 from accounts.models import Person
+from board.books.rules import STAGES
 from board.daybook.rules import Happened
 from board.errors import NotPermitted, NotUnderstood, WrongMove
 from board.permits import Act, Facet, Role, facets_of, may
 from board.slips.actions.locked import Locked
 from board.slips.actions.notes import opened, told_words
-from board.tissue.actions import blank_answer, end, write_ruling
+from board.tissue.actions import blank_answer, end, keep, write_ruling
 from board.tissue.models import Note, PairRuling
 from board.tissue.queries import pairs_to_rule, ruled_pairs
 from board.tissue.rules import ASKING
 
 State = Note.State
+NEXT_STAGE, NEXT_PRINTING = LATE_WAYS = ("next stage", "next printing")
 
 
 def owns_facet(locked: Locked, note: Note) -> bool:
@@ -99,6 +101,37 @@ def stet(*, by: Person, note: Note, ruling: str, event: str) -> Note:
     end(note, State.STET, by=by, now=locked.now, ruling=words)
     locked.enter(Happened.STET, locked.page_of(note))
     locked.settle()
+    return note
+
+
+@transaction.atomic
+def rule_late(*, by: Person, note: Note, ruling: str, words: str, event: str) -> Note:
+    """Say what becomes of a late note: the next stage or the next printing.
+
+    The other two ways are acts of their own: its owner's stet, and a reopening.
+    """
+    locked, note, before = opened(note, by=by, event=event, role=Role.ART_DIRECTOR)
+    if before:
+        return note
+    locked.require(Act.RULE_LATE)
+    if note.state != State.LATE:
+        raise WrongMove("This note is not late (any more).")
+    if ruling not in LATE_WAYS:
+        raise NotUnderstood(
+            "A late note waits for the next stage or the next printing."
+        )
+    if ruling == NEXT_STAGE and locked.stage is STAGES[-1]:
+        raise WrongMove(
+            "Final is the last stage. Let it wait for the next printing, have it stet "
+            "by its owner, or ask to reopen."
+        )
+    words = told_words(words, needed="Say why it may wait; the ruling is kept.")
+    if ruling == NEXT_STAGE:
+        note.waits_for, note.ruling = ruling, words
+        keep(note)
+    else:
+        end(note, State.LEFT, by=by, now=locked.now, ruling=f"{ruling}: {words}")
+    locked.enter(Happened.LATE_RULED, locked.page_of(note, how=ruling))
     return note
 
 

@@ -16,6 +16,7 @@ from board.errors import NotUnderstood, WrongMove
 from board.permits import Act, Facet, Role, may
 from board.revisions.actions import number_it
 from board.revisions.models import Revision
+from board.slips.actions.falling import late_open
 from board.slips.actions.locked import Locked, carry, lock, put
 from board.slips.models import Initial
 from board.slips.rules.guards import why_not_send_up, why_not_stand_by
@@ -77,7 +78,7 @@ def _move_on(locked: Locked, stage: Stage) -> None:
             continue
         note.stage = stage
         if passed:
-            note.state = Note.State.OPEN
+            note.state, note.waits_for = Note.State.OPEN, ""
         blank_answer(note)
         locked.follows(Happened.MOVED_ON, locked.page(stage, about_key=note.key))
 
@@ -159,7 +160,7 @@ def send_up(*, by: Person, revision: Revision, event: str) -> Revision:
     slip = locked.open_slip(revision, left=left)
     for old in carried:
         carry(locked, old, slip, event=f"carried-{revision.key}", justified=old.sources)
-    _late_ones_open(locked)
+    late_open(locked)
     page = locked.page(
         about_key=revision.key,
         checksum=revision.sha256,
@@ -200,14 +201,6 @@ def _same_sources(locked: Locked, revision: Revision) -> list[Initial]:
     return [old for old in _live(locked, [Facet.CLEARANCE]) if old.sources == now]
 
 
-def _late_ones_open(locked: Locked) -> None:
-    late = Note.objects.filter(item=locked.item, state=Note.State.LATE)
-    for note in late:
-        note.state, note.stage = Note.State.OPEN, locked.stage
-        note.version += 1
-        note.save()
-
-
 def _all_stet(locked: Locked) -> bool:
     """Whether the art director may stand by for the artist: every line was stet."""
     issued = Note.objects.filter(
@@ -243,7 +236,7 @@ def stand_by(*, by: Person, item: Item, event: str) -> None:
     for initial in kept:
         initial.slip = slip
         initial.save()
-    _late_ones_open(locked)
+    late_open(locked)
     page = locked.page(about_key=revision.key, checksum=revision.sha256)
     locked.enter(Happened.STOOD_BY, page)
     locked.settle()

@@ -4,11 +4,11 @@ from django.db import transaction
 
 from accounts.models import Person
 from board.books import actions as books
-from board.books.models import Book, Item, TextVersion
+from board.books.models import Book, Item, ItemText, TextVersion
 from board.books.queries import items_of_book, roles_of, text_of
 from board.books.rules import Standing, take_out_art_notes
 from board.daybook.queries import happened_already
-from board.errors import NotUnderstood, WrongMove
+from board.errors import NotUnderstood, Stale, WrongMove
 from board.permits import Act, Role, require
 from board.slips.actions.falling import fall
 from board.slips.actions.locked import Locked, event_of, lock, lock_book
@@ -23,17 +23,20 @@ def make_text_version(
     words: dict[str, str],
     reasons: dict[str, str],
     event: str,
+    on: int | None = None,
 ) -> TextVersion:
     """Keep new words for the items whose words differ; story, words and fit lapse.
 
     `words` maps item keys to new words; `reasons` holds reason, code and payer (code
-    and payer are asked once an item is past its sketch OK).
+    and payer are asked once an item is past its sketch OK). `on` is the text version
+    that the words were changed from: if another came meanwhile, nothing is written.
     """
     book = lock_book(book)
     require(Act.EDIT_TEXT, roles_of(by, book))
     sent = happened_already(book.key, event_of(by, event))
     if sent:
         return TextVersion.objects.get(book=book, number=sent.text_version or 0)
+    _require_newest(book, words, on)
     changed = _changed(book, words)
     if not changed:
         raise NotUnderstood("No words differ from the last text version.")
@@ -48,6 +51,24 @@ def make_text_version(
     for place, item in enumerate(changed):
         _lapse(lock(item, by=by, event=f"{event[:36]}-{place}"), made)
     return made
+
+
+def _require_newest(book: Book, words: dict[str, str], on: int | None) -> None:
+    newest = book.texts.order_by("-number").first()
+    if on is None or newest is None or newest.number == on:
+        return
+    since = book.texts.filter(number__gt=on)
+    theirs = ItemText.objects.filter(text__in=since).select_related("item")
+    now = {
+        f"{part.item.label}, text version {newest.number}": part.words
+        for part in theirs.order_by("text__number")
+        if part.item.key in words
+    }
+    raise Stale(
+        f"{newest.by.name} made text version {newest.number} while you were writing. "
+        "Nothing of yours is lost and nothing of theirs overwritten: both stand below.",
+        now=now,
+    )
 
 
 def _changed(book: Book, words: dict[str, str]) -> dict[Item, str]:

@@ -9,8 +9,9 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from board.books.queries import item_for
+from board.books.queries.deputies import signing_roles
 from board.errors import NotFound, NotUnderstood
-from board.permits import Act
+from board.permits import Act, require
 from board.problems import problems, write_problems
 from board.programs import KEY, person_of, read
 from board.revisions.queries import revision_for
@@ -42,6 +43,9 @@ class InitialSerializer(serializers.Serializer[Any]):
     checksum = serializers.CharField(help_text="SHA-256 of the picture it is bound to.")
     text_version = serializers.IntegerField()
     at = serializers.DateTimeField()
+    signed_for = serializers.CharField(
+        allow_blank=True, help_text="Initials of whom a deputy signed p.p. for."
+    )
     ended_at = serializers.DateTimeField(allow_null=True)
     ended_because = serializers.CharField(allow_blank=True)
 
@@ -66,7 +70,9 @@ def told_initial(given: Initial) -> dict[str, Any]:
     """An initial as its giver reads it."""
     names = ("key", "facet", "kind", "text_version", "at", "ended_at", "ended_because")
     told = {name: getattr(given, name) for name in names}
-    return dict(InitialSerializer(told | {"checksum": given.bound_sha256}).data)
+    told |= {"checksum": given.bound_sha256}
+    told["signed_for"] = given.principal.initials if given.principal else ""
+    return dict(InitialSerializer(told).data)
 
 
 @extend_schema(parameters=[KEY])
@@ -91,7 +97,8 @@ class Initials(APIView):
     def post(self, request: Request, key: str) -> Response:
         """Give an OK; with listed lines, an OK as corrected."""
         person = person_of(request)
-        item = item_for(person, key, Act.INITIAL)
+        item = item_for(person, key)
+        require(Act.INITIAL, signing_roles(person, item.book))
         said = read(InitialDraftSerializer, request)
         given = initials.initial(by=person, item=item, **said)
         return Response(told_initial(given), status=201)

@@ -11,8 +11,8 @@ from board.permits import Role
 from board.readings.queries import readings_on
 from board.revisions.models import Revision
 from board.slips.models import BookInitial, BookSlip
-from board.slips.queries.sentences import Knows, knows, told
-from board.slips.queries.slates import slates_of, stage_of
+from board.slips.queries.sentences import STILL_LOOKING, Knows, knows, told
+from board.slips.queries.slates import note_fact, slates_of, stage_of
 from board.slips.rules.book import Listed, hash_of, still_missing
 from board.slips.rules.guards import why_not_ok
 from board.slips.rules.slate import Slate
@@ -71,7 +71,7 @@ def book_standing(book: Book, stage: Stage, person: Person) -> BookStanding:
     listing = listing_of(book, stage)
     found = hash_of(listing)
     slip = live_slip(book, stage)
-    given = list(slip.initials.select_related("person")) if slip else []
+    given = list(slip.initials.select_related("person", "principal")) if slip else []
     if slip and slip.list_hash != found:
         given = []
     to = knows(person, book)
@@ -97,9 +97,7 @@ def why_not_open(book: Book, stage: Stage, to: Knows) -> list[str]:
         reasons += [
             f"{item.label}: {told}" for told in _of_item(item, stage, slates, to)
         ]
-    late = Note.objects.filter(item__book=book, state=Note.State.LATE)
-    for note in late.select_related("item", "by"):
-        reasons.append(f"{note.item.label}: a late note of {note.by.initials} waits.")
+    reasons += _late_notes(book, to)
     if stage is Stage.FINAL:
         reasons += [
             f"{odd.item.label}: {odd.thing} is {odd.value}, elsewhere {odd.usual}; nobody "
@@ -109,6 +107,20 @@ def why_not_open(book: Book, stage: Stage, to: Knows) -> list[str]:
         if not readings_on(book):
             reasons.append("No reading was held on exactly these pictures and words.")
     return reasons
+
+
+def _late_notes(book: Book, to: Knows) -> list[str]:
+    """Late notes that nobody ruled, as far as this reader may know of them."""
+    late = Note.objects.filter(
+        item__book=book, item__set_aside=False, state=Note.State.LATE, waits_for=""
+    )
+    told, hidden = [], False
+    for note in late.select_related("item", "by"):
+        if to.may_see(note_fact(note)):
+            told.append(f"{note.item.label}: a late note of {note.by.initials} waits.")
+        else:
+            hidden = True
+    return told + ([STILL_LOOKING] if hidden else [])
 
 
 def _of_item(

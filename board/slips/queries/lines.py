@@ -12,18 +12,18 @@ from board.permits import (
     Act,
     Facet,
     Role,
-    facets_of,
     is_house,
     may,
     sees_kinds_of_initials,
 )
 from board.revisions.models import Revision
-from board.slips.models import Hold, Initial, Reopening
+from board.slips.models import Hold, Initial, LookAgain, Reopening
 from board.slips.queries.due import due_of_line, today_of
 from board.slips.queries.sentences import (
     Knows,
     Look,
     because_told,
+    knows,
     look_at,
     told,
 )
@@ -58,6 +58,7 @@ class SlipLine:
     initial_key: str
     why_not: tuple[str, ...] = ()
     due: str = ""
+    stands_for: str = ""
 
 
 def slip_lines(item: Item, person: Person, look: Look | None = None) -> list[SlipLine]:
@@ -66,10 +67,9 @@ def slip_lines(item: Item, person: Person, look: Look | None = None) -> list[Sli
     slate, to = look.slate, look.to
     if slate is None:
         return []
-    own = facets_of(to.roles, studio=item.book.is_studio)
     row = stage_of(item)
     return [
-        _line(line, slate, row, to, mine=line.facet in own)
+        _line(line, slate, row, to, mine=line.facet in to.facets)
         for line in slate.lines
         if line.asked is not Asked.NOT
     ]
@@ -80,11 +80,13 @@ def _line(
 ) -> SlipLine:
     given = slate.live.get(line.facet)
     open_to_all = slate.standing in DONE or sees_kinds_of_initials(to.roles)
-    own = given is not None and given.person == to.person.key
+    own = given is not None and to.person.key in {given.person, given.principal}
+    principal = to.principal(line.facet) if mine else None
     why: tuple[str, ...] = ()
     if mine and given is None:
         seen = slate.checksum, slate.text_version
-        reasons = why_not_initial(slate, line.facet, person=to.person.key, seen=seen)
+        whose = to.whose(line.facet)
+        reasons = why_not_initial(slate, line.facet, whose=whose, seen=seen)
         why = tuple(told(reasons, slate, row, to))
     return SlipLine(
         station=line.station.value,
@@ -93,13 +95,14 @@ def _line(
         group=line.group,
         who=to.names.get(line.station, ""),
         state=_state(line, slate, given, to),
-        initials=to.initials.get(given.person, "") if given else "",
+        initials=to.signed(given) if given else "",
         kind=given.kind if given and (open_to_all or own) else "",
         at=given.at if given else None,
         mine=mine,
         initial_key=given.key if given and own else "",
         why_not=why,
         due=_due(line, slate, row, to),
+        stands_for=principal.initials if principal else "",
     )
 
 
@@ -119,12 +122,26 @@ def _state(line: Line, slate: Slate, given: Given | None, to: Knows) -> str:
         return "initialled"
     if slate.lapsed.get(line.facet):
         return f"lapsed: {because_told(slate.lapsed[line.facet], to.roles)}"
+    if line.consulted:  # nobody signs by silence
+        return "no reply" if slate.standing in DONE else "is consulted"
     if slate.standing is not Standing.HUNG:
         return "blank"
     earlier = slate.before(line)
     if earlier:
         return "after " + ", ".join(dict.fromkeys(to.who(other) for other in earlier))
     return "may now" if line.asked is Asked.MUST else "is told"
+
+
+def flags_on(item: Item) -> list[LookAgain]:
+    """What was reopened beside the item, until somebody looked again."""
+    rows = item.look_again.filter(looked_at=None)
+    return list(rows.select_related("beside").order_by("pk"))
+
+
+def flag_for(person: Person, key: str) -> LookAgain | None:
+    """A flag on a book this person is credited on."""
+    rows = LookAgain.objects.filter(key=key, item__book__in=books_for(person))
+    return rows.select_related("item__book").first()
 
 
 def standing_of(item: Item) -> ItemStage | None:
@@ -141,7 +158,7 @@ def acts_on(item: Item, person: Person, look: Look | None = None) -> tuple[str, 
         return tuple(acts)
     if may(Act.RAISE_NOTE, roles) and slate.checksum:
         acts.append("raise_note")
-    acts += _slip_acts(item, slate, person, roles)
+    acts += _slip_acts(slate, look.to)
     acts += _hold_acts(item, slate, roles)
     return tuple(acts)
 
@@ -164,34 +181,34 @@ def _stage_acts(item: Item, roles: frozenset[Role]) -> list[str]:
     return acts
 
 
-def _slip_acts(
-    item: Item, slate: Slate, person: Person, roles: frozenset[Role]
-) -> list[str]:
+def _slip_acts(slate: Slate, to: Knows) -> list[str]:
     acts: list[str] = []
+    roles = to.roles
     if may(Act.ISSUE_SHEET, roles) and not why_not_issue(slate):
         acts.append("issue_sheet")
     if may(Act.SEND_UP, roles) and not why_not_stand_by(slate):
         acts.append("stand_by")
-    for facet in facets_of(roles, studio=item.book.is_studio):
-        acts += _facet_acts(slate, facet, person, roles)
+    for facet in to.facets:
+        acts += _facet_acts(slate, facet, to)
     return acts
 
 
-def _facet_acts(
-    slate: Slate, facet: Facet, person: Person, roles: frozenset[Role]
-) -> list[str]:
-    given = slate.live.get(facet)
+def _facet_acts(slate: Slate, facet: Facet, to: Knows) -> list[str]:
+    given, me = slate.live.get(facet), to.person.key
     if given:
-        pulls = given.person == person.key and after(slate.standing, Move.LOSE_A_LINE)
+        mine = me in {given.person, given.principal}
+        pulls = mine and after(slate.standing, Move.LOSE_A_LINE)
         return [f"pull:{given.key}"] if pulls else []
     acts: list[str] = []
     seen = slate.checksum, slate.text_version
-    reasons = why_not_initial(slate, facet, person=person.key, seen=seen)
+    reasons = why_not_initial(slate, facet, whose=to.whose(facet), seen=seen)
+    roles = to.roles | {one.role for one in to.lent if facet in one.facets}
     if not reasons and may(Act.INITIAL, roles):
         acts.append(f"initial:{facet.value}")
     if may(Act.INITIAL_AS_CORRECTED, roles) and not _but_own(reasons):
         acts.append(f"initial_as_corrected:{facet.value}")
-    if not why_not_refuse(slate, facet, person=person.key):
+    own = to.principal(facet) is None
+    if own and not why_not_refuse(slate, facet, person=me):
         acts.append(f"refuse:{facet.value}")
     return acts
 
@@ -240,14 +257,15 @@ def listable(item: Item, person: Person) -> list[str]:
     slate = slates_of(item.book, [item]).get(item.pk)
     if slate is None:
         return []
-    roles = roles_of(person, item.book)
+    to = knows(person, item.book)
+    whose = frozenset().union(*(to.whose(facet) for facet in to.facets))
     return [
         note.key
         for note in slate.blocking
         if note.sort == "direction"
         and note.has_region
         and note.facet is not Facet.CLEARANCE
-        and (note.by == person.key or Role.ART_DIRECTOR in roles)
+        and (note.by in whose or Facet.ART in to.facets)
     ]
 
 

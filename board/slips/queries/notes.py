@@ -45,6 +45,8 @@ def _acts(
         return acts + (["pass_on", "decline"] if may(Act.PASS_ON, roles) else [])
     if note.state not in LIVE or note.sort not in ASKING:
         return acts
+    if note.state == State.LATE and may(Act.RULE_LATE, roles):
+        acts.append("rule_late")
     if note.state == State.OPEN and may(Act.ANSWER_LINE, roles):
         acts.append("answer")
     elif note.state == State.OPEN and note.sort == "query" and not mine:

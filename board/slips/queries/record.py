@@ -33,9 +33,11 @@ ABOUT_NOTES = frozenset(
         H.PAIR_RULED,
         H.MOVED_ON,
         H.REFUSED,
+        H.LATE_RULED,
     }
 )
 FOLDER = frozenset({H.UPLOADED, H.PUT_AWAY, H.LAID, H.CHANGE_NAMED, H.SOURCE_PLANNED})
+SIGNED = frozenset({H.INITIALLED, H.BOOK_INITIALLED, H.DEPUTY_NAMED, H.DEPUTY_ENDED})
 OWN_OR_HOUSE = frozenset({H.NOT_APPLIED, H.REOPENING_ASKED, H.INITIAL_PULLED})
 
 
@@ -101,6 +103,9 @@ class Known:
         about |= {str(entry.details.get("other", "")) for entry in entries}
         found = Note.objects.filter(key__in=about, item__book=book)
         self.notes = {note.key: note for note in found.select_related("by")}
+        told = [entry.details for entry in entries if "for" in entry.details]
+        named = {str(one.get(name, "")) for one in told for name in ("for", "whose")}
+        self.people = names(named) if named else {}
 
     def may(self, entry: Entry) -> bool:
         if not self.roles:
@@ -124,20 +129,21 @@ class Known:
     def sentence(self, entry: Entry) -> str:
         return sentence(entry, self)
 
+    def name(self, key: object) -> str:
+        """A person's name as the record shows it."""
+        return self.people[str(key)].name if str(key) in self.people else "somebody"
+
 
 def sentence(entry: Entry, known: Known) -> str:
     """What happened, in words this reader may read."""
     told = entry.details
     kind = Happened(entry.kind)
+    if kind in SIGNED:
+        return _signed(kind, entry, known)
     if kind is H.STANDING_MOVED:
         return f"{entry.stage}: {told.get('from')} to {told.get('to')}"
     if kind is H.SENT_UP:
         return f"sent up {entry.stage}, revision {told.get('revision')}"
-    if kind is H.INITIALLED:
-        shows = sees_kinds_of_initials(known.roles) or entry.by_key == known.person.key
-        return f"initialled {told.get('facet')}" + (
-            f": {told.get('kind')}" if shows else ""
-        )
     if kind is H.INITIAL_LAPSED:
         because = because_told(str(told.get("because", "")), known.roles)
         return f"initial for {told.get('facet')} lapsed: {because}"
@@ -146,6 +152,20 @@ def sentence(entry: Entry, known: Known) -> str:
     if kind is H.NOT_APPLIED and entry.by_key != known.person.key:
         told = {"facet": told.get("facet")}  # the reasons were told to one person only
     return _plain(kind, told)
+
+
+def _signed(kind: Happened, entry: Entry, known: Known) -> str:
+    """An initial, or who may sign p.p.: both names wherever there are two."""
+    told = entry.details
+    whom = f" p.p. {known.name(told['for'])}" if told.get("for") else ""
+    if kind is H.INITIALLED:
+        shows = sees_kinds_of_initials(known.roles) or entry.by_key == known.person.key
+        how = f": {told.get('kind')}" if shows else ""
+        return f"initialled {told.get('facet')}{whom}{how}"
+    if kind is H.BOOK_INITIALLED:
+        return f"{kind.value}{whom}"
+    who = known.name(told.get("whose"))
+    return f"{kind.value}: {who}{whom}, {told.get('role')}, {told.get('days')}"
 
 
 def _plain(kind: Happened, told: dict[str, object]) -> str:

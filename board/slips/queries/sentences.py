@@ -7,11 +7,19 @@ from zoneinfo import ZoneInfo
 
 from accounts.models import Person
 from board.books.models import Book, Credit, Item, ItemStage
+from board.books.queries.deputies import StandsFor, lent_to
 from board.books.rules import Standing
-from board.permits import Role, acting_roles, is_house, may_see_note
+from board.permits import (
+    Facet,
+    Role,
+    acting_roles,
+    facets_of,
+    is_house,
+    may_see_note,
+)
 from board.slips.queries.slates import slates_of, stage_of
 from board.slips.rules.guards import Reason, Why, why_not_ok
-from board.slips.rules.slate import NoteFact, Slate
+from board.slips.rules.slate import Given, NoteFact, Slate
 from board.slips.rules.stations import Line
 
 STILL_LOOKING = "The house is still looking."
@@ -27,6 +35,33 @@ class Knows:
     roles: frozenset[Role]
     names: dict[Role, str]
     initials: dict[str, str]
+    lent: tuple[StandsFor, ...] = ()
+
+    @property
+    def facets(self) -> tuple[Facet, ...]:
+        """What this reader may initial today, p.p. included."""
+        own = facets_of(self.roles, studio=self.book.is_studio)
+        lent = [facet for one in self.lent for facet in one.facets]
+        return tuple(dict.fromkeys([*own, *lent]))
+
+    def principal(self, facet: Facet) -> Person | None:
+        """For whom this reader would sign p.p., if it is not their own line."""
+        if facet in facets_of(self.roles, studio=self.book.is_studio):
+            return None
+        return next((one.principal for one in self.lent if facet in one.facets), None)
+
+    def whose(self, facet: Facet) -> frozenset[str]:
+        """Keys of those whose open notes keep this reader from initialling."""
+        principal = self.principal(facet)
+        return frozenset(
+            {self.person.key, principal.key} if principal else {self.person.key}
+        )
+
+    def signed(self, given: Given) -> str:
+        """Whose initials stand there: a deputy's with the principal's."""
+        by = self.initials.get(given.person, "")
+        whom = self.initials.get(given.principal, "")
+        return f"{by} p.p. {whom}" if whom else by
 
     def day(self, moment: datetime | None) -> str:
         if moment is None:
@@ -56,7 +91,12 @@ def knows(person: Person, book: Book) -> Knows:
 
 def knows_all(person: Person, books: Iterable[Book]) -> dict[int, Knows]:
     """The same for many books, by book, in one query."""
-    found = {book.pk: Knows(person, book, frozenset(), {}, {}) for book in books}
+    books = list(books)
+    lent = lent_to(person, books)
+    found = {
+        book.pk: Knows(person, book, frozenset(), {}, {}, tuple(lent[book.pk]))
+        for book in books
+    }
     live = Credit.objects.filter(book__in=list(found), ended_at=None)
     rows = list(live.select_related("person").order_by("pk"))
     makers = {

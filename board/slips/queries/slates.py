@@ -29,7 +29,12 @@ def stage_of(item: Item) -> ItemStage | None:
 
 def lines_of(book: Book, stage: Stage) -> tuple[Line, ...]:
     """The slip's lines on this book at this stage."""
-    return lines_at(stage, studio=book.is_studio, author_approves=book.author_approves)
+    return lines_at(
+        stage,
+        studio=book.is_studio,
+        author_approves=book.author_approves,
+        own=book.stations,
+    )
 
 
 def slate_of(item: Item) -> Slate | None:
@@ -153,7 +158,7 @@ def _initials(items: Sequence[Item]) -> tuple[Live, Lapsed]:
     lapsed: Lapsed = defaultdict(dict)
     rows = (
         Initial.objects.filter(slip__item__in=items)
-        .select_related("slip", "person")
+        .select_related("slip", "person", "principal")
         .prefetch_related("listed")
         .order_by("at", "pk")
     )
@@ -176,6 +181,7 @@ def _given(row: Initial) -> Given:
         kind=row.kind,
         checksum=row.bound_sha256,
         text_version=row.text_version,
+        principal=row.principal.key if row.principal else "",
         listed=frozenset(note.key for note in row.listed.all()),
         checks=frozenset(row.listed_checks),
         at=row.at,

@@ -8,7 +8,7 @@ from accounts.models import Person
 from board.books.models import Book, Item, ItemStage
 from board.books.queries import books_for, items_of_books
 from board.books.rules import Standing
-from board.permits import Act, Role, facets_of, may
+from board.permits import Act, Role, may
 from board.slips.queries.due import due_of_artist, due_of_line
 from board.slips.queries.sentences import Knows, knows_all
 from board.slips.queries.slates import slates_for, stage_of
@@ -131,7 +131,7 @@ def _told_of_sources(slate: Slate) -> Iterable[Want]:
 
 def _queries(slate: Slate, to: Knows) -> Iterable[Want]:
     """Queries about a facet of theirs, asked by others and not yet on a note sheet."""
-    own = facets_of(to.roles, studio=to.book.is_studio)
+    own = to.facets
     asked = [
         note
         for note in slate.blocking
@@ -152,12 +152,15 @@ def _to_close(slate: Slate, to: Knows) -> Iterable[Want]:
 
 def _to_initial(slate: Slate, to: Knows) -> Iterable[Want]:
     seen = slate.checksum, slate.text_version
-    for facet in facets_of(to.roles, studio=to.book.is_studio):
+    for facet in to.facets:
         line = slate.line_for(facet)
         if line is None or line.asked is not Asked.MUST or facet in slate.live:
             continue
-        if not why_not_initial(slate, facet, person=to.person.key, seen=seen):
-            yield Want(Kind.INITIAL, f"{facet.value} waits for your initial", facet)
+        if not why_not_initial(slate, facet, whose=to.whose(facet), seen=seen):
+            principal = to.principal(facet)
+            whom = f" p.p. {principal.initials}" if principal else ""
+            why = f"{facet.value} waits for your initial{whom}"
+            yield Want(Kind.INITIAL, why, facet)
 
 
 def _some(count: int, word: str) -> str:

@@ -97,11 +97,14 @@ def why_not_initial(
     slate: Slate,
     facet: Facet,
     *,
-    person: str,
+    whose: Collection[str],
     seen: tuple[str, int],
     except_for: Collection[str] = (),
 ) -> list[Reason]:
-    """What keeps a person from initialling; `seen` is checksum and text version."""
+    """What keeps a person from initialling; `seen` is checksum and text version.
+
+    `whose` are the keys of the person and, where a deputy signs, of the principal.
+    """
     line = slate.line_for(facet)
     if line is None or line.asked is Asked.NOT:
         return [Reason(Why.NOT_ASKED, line=line)]
@@ -119,14 +122,14 @@ def why_not_initial(
     ]
     reasons += [
         Reason(Why.OWN_NOTE, note=note)
-        for note in _own_open(slate, person)
+        for note in _own_open(slate, whose)
         if note.key not in except_for
     ]
     return reasons + (_sources(slate) if facet is Facet.CLEARANCE else [])
 
 
 def why_not_list(
-    slate: Slate, facet: Facet, *, person: str, listed: Collection[str]
+    slate: Slate, facet: Facet, *, whose: Collection[str], listed: Collection[str]
 ) -> list[Reason]:
     """What is wrong with the lines of an OK as corrected (1-5 small directions)."""
     if not listed:
@@ -135,18 +138,18 @@ def why_not_list(
     known = {note.key: note for note in slate.blocking}
     for key in listed:
         note = known.get(key)
-        if note is None or not _may_list(note, facet, person):
+        if note is None or not _may_list(note, facet, whose):
             reasons.append(Reason(Why.CANNOT_LIST, note=note))
     return reasons
 
 
-def _may_list(note: NoteFact, facet: Facet, person: str) -> bool:
+def _may_list(note: NoteFact, facet: Facet, whose: Collection[str]) -> bool:
     """Own directions with a region; the owner of art lists anyone's but clearance."""
     if note.sort != "direction" or not note.has_region:
         return False
     if note.facet is Facet.CLEARANCE:
         return False
-    return facet is Facet.ART or note.by == person
+    return facet is Facet.ART or note.by in whose
 
 
 def why_not_refuse(slate: Slate, facet: Facet, *, person: str) -> list[Reason]:
@@ -157,7 +160,7 @@ def why_not_refuse(slate: Slate, facet: Facet, *, person: str) -> list[Reason]:
     reasons = []
     if after(slate.standing, Move.REFUSE) is None:
         reasons.append(Reason(Why.NOT_HUNG))
-    if not any(note.sort == "direction" for note in _own_open(slate, person)):
+    if not any(note.sort == "direction" for note in _own_open(slate, [person])):
         reasons.append(Reason(Why.NO_OWN_DIRECTION))
     return reasons
 
@@ -210,12 +213,12 @@ def _to_send(slate: Slate) -> bool:
     return any(not (supplement and note.issued) for note in slate.blocking)
 
 
-def _own_open(slate: Slate, person: str) -> list[NoteFact]:
+def _own_open(slate: Slate, whose: Collection[str]) -> list[NoteFact]:
     mine = (*slate.blocking, *slate.with_editor)
     return [
         note
         for note in mine
-        if note.by == person and note.sort in {"direction", "query"}
+        if note.by in whose and note.sort in {"direction", "query"}
     ]
 
 

@@ -21,7 +21,7 @@ class Move(StrEnum):
     REFUSE = "refuse"  # T8
     COME_OK = "come OK"  # T9
     COME_OK_AS_CORRECTED = "come OK as corrected"  # T10
-    LOSE_A_LINE = "lose a must line"  # T12, T14, T19
+    LOSE_A_LINE = "lose a must line"  # T12, T14, T18, T19
     REOPEN = "reopen"  # T13
     SHUT_AGAIN = "shut again"  # T13, later stages
     HOLD = "hold"  # T15
@@ -69,6 +69,7 @@ STANDS_THROUGH: dict[str, frozenset[Facet]] = {
     "new revision": frozenset(),
     "new text": frozenset({Facet.ART, Facet.CLEARANCE, Facet.PRESS}),
     "sources": frozenset(Facet) - {Facet.CLEARANCE},
+    "format": frozenset({Facet.WORDS, Facet.CLEARANCE}),
 }
 
 

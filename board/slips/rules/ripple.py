@@ -14,6 +14,11 @@ class State:
     notes: dict[str, tuple[str, str, str]] = field(default_factory=dict)
     ledger: frozenset[str] = frozenset()
     book_slip: str = ""
+    flags: frozenset[str] = frozenset()
+    pages: dict[str, str] = field(default_factory=dict)
+    asked: frozenset[tuple[str, str, str]] = frozenset()
+    seen: frozenset[str] = frozenset()
+    reading: bool = False
 
 
 @dataclass(frozen=True)
@@ -21,7 +26,10 @@ class Ripple:
     """Standings that move, initials that lapse or come, notes that change hands.
 
     moves: (item, stage, from, to); lapses and comes: (item, stage, facet, whose);
-    notes: (item, note, from, to); ledger: how many lines; book_slip: whether it lapses.
+    notes: (item, note, from, to); ledger: how many lines; book_slip: whether it lapses;
+    flags: items to look at again; pages: (item, from, to); asked: (item, stage, facet)
+    that must be initialled anew or for the first time; seen: notes that the artist
+    comes to read; reading: whether one on exactly these pictures is lost.
     """
 
     moves: tuple[tuple[str, str, str, str], ...]
@@ -30,6 +38,11 @@ class Ripple:
     notes: tuple[tuple[str, str, str, str], ...]
     ledger: int
     book_slip: bool
+    flags: tuple[str, ...] = ()
+    pages: tuple[tuple[str, str, str], ...] = ()
+    asked: tuple[tuple[str, str, str], ...] = ()
+    seen: tuple[str, ...] = ()
+    reading: bool = False
 
     @property
     def digest(self) -> str:
@@ -39,9 +52,8 @@ class Ripple:
 
     @property
     def is_still(self) -> bool:
-        return not (
-            self.moves or self.lapses or self.comes or self.notes or self.ledger
-        )
+        things = (self.moves, self.lapses, self.comes, self.notes, self.flags)
+        return not (any(things) or self.ledger or self.pages or self.asked or self.seen)
 
 
 def between(before: State, after: State) -> Ripple:
@@ -63,6 +75,17 @@ def between(before: State, after: State) -> Ripple:
         notes=tuple(sorted(notes)),
         ledger=len(after.ledger - before.ledger),
         book_slip=bool(before.book_slip) and before.book_slip != after.book_slip,
+        flags=tuple(sorted(after.flags - before.flags)),
+        pages=tuple(
+            sorted(
+                (item, before.pages.get(item, ""), now)
+                for item, now in after.pages.items()
+                if before.pages.get(item) != now
+            )
+        ),
+        asked=tuple(sorted(after.asked - before.asked)),
+        seen=tuple(sorted(after.seen - before.seen)),
+        reading=before.reading and not after.reading,
     )
 
 

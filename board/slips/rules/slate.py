@@ -45,6 +45,7 @@ class Given:
     kind: str
     checksum: str
     text_version: int
+    principal: str = ""
     listed: frozenset[str] = frozenset()
     checks: frozenset[str] = frozenset()
     at: datetime | None = None

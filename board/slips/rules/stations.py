@@ -4,6 +4,7 @@ These tables are common practice put in order; no open standard for a sign-off r
 was found.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -29,9 +30,13 @@ class Line:
     facet: Facet
     asked: Asked
     group: int
+    consulted: bool = (
+        False  # the author's must, told instead where the contract says so
+    )
 
 
-Table = tuple[tuple[Role, Facet, int, tuple[Asked, Asked, Asked, Asked]], ...]
+FourStages = tuple[Asked, Asked, Asked, Asked]
+Table = tuple[tuple[Role, Facet, int, FourStages], ...]
 
 HOUSE: Table = (
     (Role.DESIGNER, Facet.FIT, 1, (T, M, T, M)),
@@ -51,15 +56,58 @@ STUDIO: Table = (
 )
 
 
+Own = Mapping[str, Sequence[str]]
+
+
+def preset(*, studio: bool = False) -> Table:
+    """The stations a book begins with."""
+    return STUDIO if studio else HOUSE
+
+
+def table_of(own: Own, *, studio: bool = False) -> Table:
+    """The preset with a book's own lines in it."""
+    return tuple(
+        (station, facet, group, _asked(own.get(facet.value), asked))
+        for station, facet, group, asked in preset(studio=studio)
+    )
+
+
+def _asked(own: Sequence[str] | None, usual: FourStages) -> FourStages:
+    if own is None:
+        return usual
+    first, second, third, fourth = (Asked(word) for word in own)
+    return first, second, third, fourth
+
+
+def why_not_stations(own: Own, *, studio: bool) -> list[str]:
+    """What is wrong with a book's own stations, in words; empty when they will do."""
+    told = []
+    facets = {facet.value for _, facet, _, _ in preset(studio=studio)}
+    words = set(Asked)
+    if not set(own) <= facets or any(
+        len(asked) != len(STAGES) or not set(asked) <= words for asked in own.values()
+    ):
+        return ["Each facet is must, told or not asked, at each of the four stages."]
+    table = {facet: asked for _, facet, _, asked in table_of(own, studio=studio)}
+    if any(how is not M for how in table[Facet.ART]):
+        told.append("The art line is a must at every stage: somebody looks at the art.")
+    if table[Facet.CLEARANCE][-1] is not M:
+        told.append("Clearance is a must at final: nobody prints an uncleared source.")
+    return told
+
+
 def lines_at(
-    stage: Stage, *, studio: bool = False, author_approves: bool = True
+    stage: Stage,
+    *,
+    studio: bool = False,
+    author_approves: bool = True,
+    own: Own | None = None,
 ) -> tuple[Line, ...]:
     """The slip's lines at a stage, in the order they are asked."""
     place = STAGES.index(stage)
     lines = []
-    for station, facet, group, asked in STUDIO if studio else HOUSE:
+    for station, facet, group, asked in table_of(own or {}, studio=studio):
         how = asked[place]
-        if station is Role.AUTHOR and not author_approves and how is M:
-            how = T
-        lines.append(Line(station, facet, how, group))
+        consulted = station is Role.AUTHOR and not author_approves and how is M
+        lines.append(Line(station, facet, T if consulted else how, group, consulted))
     return tuple(lines)

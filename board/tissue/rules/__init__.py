@@ -158,6 +158,19 @@ def _shaped(mark: str, inside: list[Point], sheet: Sheet) -> list[Point]:
     return inside
 
 
+def within(
+    points: Sequence[Sequence[float]], sheet: Sheet
+) -> tuple[list[list[float]], bool]:
+    """Points drawn into the bled sheet, and whether all of them lay off it."""
+    pairs = [_pair(point) for point in points]
+    across, down = sheet.bleed
+    inside = [
+        [min(max(x, -across), 1 + across), min(max(y, -down), 1 + down)]
+        for x, y in pairs
+    ]
+    return inside, _misses(pairs, sheet)
+
+
 def _pair(point: Sequence[float]) -> Point:
     try:
         x, y = (float(value) for value in point)

@@ -71,11 +71,39 @@ def ripple_told(ripple: Ripple, labels: Mapping[str, str]) -> list[str]:
         told.append(
             f"{label}: {many} {'note changes' if many == 1 else 'notes change'} state."
         )
+    told += _told_of_book(ripple, labels)
     if ripple.ledger:
         lines = "One line" if ripple.ledger == 1 else f"{ripple.ledger} lines"
         told.append(f"{lines} in the ledger of alterations.")
     if ripple.book_slip:
         told.append("The book slip lapses; everybody initials it anew.")
+    return told
+
+
+def _told_of_book(ripple: Ripple, labels: Mapping[str, str]) -> list[str]:
+    """Pages that move, lines asked, flags and notes, in sentences."""
+    told = []
+    for item, before, now in ripple.pages:
+        if not before:
+            told.append(f"{labels.get(item, now)} is new and begins shut.")
+        elif now == "set aside":
+            told.append(f"{before} is set aside: no pages are left for it.")
+        else:
+            told.append(f"{before} becomes pages {now}.")
+    lost = {(item, facet) for item, _, facet, _ in ripple.lapses}
+    told += [
+        f"{labels.get(item, item)}, {stage}: {facet} must be initialled."
+        for item, stage, facet in ripple.asked
+        if (item, facet) not in lost
+    ]
+    told += [
+        f"{labels.get(item, item)} is flagged: look again." for item in ripple.flags
+    ]
+    if ripple.seen:
+        many = "One note reaches" if len(ripple.seen) == 1 else "Notes reach"
+        told.append(f"{many} the artist at once, before any note sheet.")
+    if ripple.reading:
+        told.append("The reading held on these pictures and words counts no longer.")
     return told
 
 

@@ -14,12 +14,15 @@ from django.views.decorators.http import require_http_methods, require_POST
 from accounts.models import Person
 from board.books.models import Item
 from board.books.queries import item_for
+from board.books.queries.deputies import signing_roles
 from board.errors import BoardError, NotFound, NotPermitted
-from board.permits import Act
+from board.permits import Act, require
 from board.revisions.queries import revision_for
+from board.slips.actions.neighbours import look_again_done
 from board.slips.actions.notes import raise_note
 from board.slips.actions.references import take_picture_off
 from board.slips.actions.ripples import RippleDiffers
+from board.slips.queries.lines import flag_for
 from board.tissue.models import Note
 from board.tissue.queries import NoteSeen, note_for, notes_for, picture_for
 from board.viewing.forms import (
@@ -191,7 +194,8 @@ def on_slip(
 ) -> HttpResponse:
     """Do something on the item's slip or with one of its stages."""
     person = person_of(request)
-    item = item_for(person, key, NEEDS.get(act, Act.LOOK))
+    item = item_for(person, key)
+    require(NEEDS.get(act, Act.LOOK), signing_roles(person, item.book))
     if act not in SLIP_ACTS:
         raise NotFound
     chosen = SLIP_ACTS[act]
@@ -227,6 +231,20 @@ def on_slip(
         return hold_to(told["ripple"], person, item.book, told["event"], act_now)
 
     return answer(request, form, asked, do)
+
+
+@login_required
+@require_POST
+def looked_again(request: HttpRequest, key: str) -> HttpResponse:
+    """Say that one looked again beside what was reopened."""
+    person = person_of(request)
+    flag = flag_for(person, key)
+    if flag is None:
+        raise NotFound
+    event = request.POST.get("event", "")
+    look_again_done(by=person, flag=flag, event=event)
+    messages.success(request, "Kept: you looked again.")
+    return redirect(_room(flag.item) + "#slip")
 
 
 def _rehearsal(person: Person, act: str, key: str) -> Rehearsal | None:

@@ -15,12 +15,14 @@ from django.views.decorators.http import require_http_methods
 from accounts.models import Person
 from board.books.models import Book, ItemStage
 from board.books.queries import book_for, roles_of
+from board.books.queries.deputies import signing_roles
 from board.books.rules import Stage, Standing
 from board.errors import BoardError, NotFound, NotPermitted
-from board.permits import Act, Role, may
+from board.permits import Act, may, require
 from board.slips.actions import books
+from board.slips.models import BookInitial
 from board.slips.queries.book import BookStanding, book_standing, listing_of
-from board.slips.queries.sentences import knows
+from board.slips.queries.sentences import Knows, knows
 from board.slips.rules.book import STATIONS
 from board.viewing import forms
 from board.viewing.views.room import person_of
@@ -85,6 +87,7 @@ class BookLine:
     initials: str
     at: datetime | None
     mine: bool
+    stands_for: str = ""
 
 
 @login_required
@@ -96,7 +99,9 @@ def book_slip(request: HttpRequest, key: str) -> HttpResponse:
     act = BOOK_ACTS.get(request.POST.get("act", ""))
     if request.method == "POST" and act is None:
         raise NotFound
-    book = book_for(person, key, act.act if act else Act.LOOK)
+    book = book_for(person, key)
+    if act:
+        require(act.act, signing_roles(person, book))
     form = act.form(request.POST) if act else None
     reasons: tuple[str, ...] = ()
     status = 200
@@ -152,7 +157,7 @@ def _page(person: Person, book: Book, stage: Stage) -> dict[str, Any]:
         "stages": [(one, _address(book, one)) for one in STAGES],
         "address": _address(book, stage),
         "listed": _listed(book, stage),
-        "lines": _lines(slip, knows(person, book).names, roles),
+        "lines": _lines(slip, knows(person, book)),
         "handed": handed,
         "may_hand_over": final
         and may(Act.HAND_OVER, roles)
@@ -175,20 +180,29 @@ def _listed(book: Book, stage: Stage) -> list[ListedItem]:
     ]
 
 
-def _lines(
-    slip: BookStanding, names: dict[Role, str], roles: frozenset[Role]
-) -> list[BookLine]:
+def _lines(slip: BookStanding, to: Knows) -> list[BookLine]:
     given = {one.role: one for one in slip.initials}
+    lent = {one.role: one.principal for one in to.lent}
     lines = []
     for role in STATIONS:
         one = given.get(role.value)
+        whom = lent.get(role) if role not in to.roles else None
         lines.append(
             BookLine(
                 role=role.value,
-                who=one.person.name if one else names.get(role, ""),
+                who=_who(one) if one else to.names.get(role, ""),
                 initials=one.person.initials if one else "",
                 at=one.at if one else None,
-                mine=one is None and role in roles and not slip.why_not_open,
+                mine=one is None
+                and (role in to.roles or whom is not None)
+                and not slip.why_not_open,
+                stands_for=whom.initials if whom else "",
             )
         )
     return lines
+
+
+def _who(given: BookInitial) -> str:
+    """The giver's name; a deputy's with the principal's."""
+    whom = f" p.p. {given.principal.name}" if given.principal else ""
+    return f"{given.person.name}{whom}"

@@ -133,6 +133,19 @@ NOTE_ACTS: dict[str, NoteAct] = {
         "Stet: the art stands, and the ruling with it.",
         "Let it stand",
     ),
+    "rule_late": NoteAct(
+        "Let it wait",
+        forms.LateForm,
+        lambda by, note, told: rulings.rule_late(
+            by=by,
+            note=note,
+            ruling=told["ruling"],
+            words=told["words"],
+            event=told["event"],
+        ),
+        "Ruled; your words stand under the note.",
+        "Rule it",
+    ),
     "merge": NoteAct(
         "Merge",
         forms.MergeForm,

@@ -12,7 +12,8 @@ from django.views.decorators.http import require_GET
 
 from accounts.models import Person
 from board.books.queries import item_for
-from board.permits import Act, Facet, facets_of, may
+from board.permits import Act, Facet, may
+from board.slips.queries.lines import flags_on
 from board.viewing.forms import CLASSES, NoteForm
 from board.viewing.queries import Room, Row, room_for, shown_in
 from board.viewing.queries.telling import (
@@ -94,7 +95,7 @@ def page_of(found: Room) -> dict[str, object]:
     """What the room's templates are drawn from."""
     item, revision = found.item, found.shown.revision
     asked = f"?revision={revision.key}" if revision else ""
-    own = facets_of(found.roles, studio=item.book.is_studio)
+    own = tuple(Facet(line.facet) for line in found.lines if line.mine)
     return {
         "book": item.book,
         "item": item,
@@ -104,6 +105,8 @@ def page_of(found: Room) -> dict[str, object]:
         "ended_rows": _with_acts(found.ended_rows),
         "slip_acts": _slip_acts(found, own),
         "stage_acts": _stage_acts(found),
+        "flags": flags_on(item),
+        "may_look": may(Act.KEEP_CONTINUITY, found.roles),
         "may_upload": may(Act.UPLOAD, found.roles),
         "asked": asked,
         "told": {

@@ -220,8 +220,6 @@ class SettingsForm(forms.ModelForm[Book]):
             *DAYS,
             "ppi_warn",
             "ppi_stop",
-            "author_approves",
-            "notes_at_once",
         )
         labels = {
             "house": "House or imprint",
@@ -234,8 +232,6 @@ class SettingsForm(forms.ModelForm[Book]):
             "words_a_minute": "Reading aloud, words a minute",
             "ppi_warn": "Warn below, effective ppi",
             "ppi_stop": "Stop below, effective ppi",
-            "author_approves": "The author approves (else: is consulted)",
-            "notes_at_once": "Notes reach the artist at once",
             "days_house": "Days for a look of the house",
             "days_author": "Days for the author's look",
             "days_artist": "Days from notes to the next revision",

@@ -41,7 +41,6 @@ from board.books.queries import (
     plan_of,
     roles_of,
     roles_unfilled,
-    stations_fixed,
 )
 from board.books.rules import InvitationClosed, extent_table, split_manuscript
 from board.errors import NotPermitted
@@ -107,8 +106,10 @@ def book(request: HttpRequest, key: str) -> HttpResponse:
         "may_set_up": may(Act.SET_UP_BOOK, roles),
         "may_credit": may(Act.CREDIT_PEOPLE, roles),
         "may_edit": may(Act.EDIT_TEXT, roles),
+        "may_stations": may(Act.SET_STATIONS, roles),
+        "may_format": may(Act.CHANGE_FORMAT, roles),
+        "may_ledger": may(Act.READ_LEDGER, roles),
         "unfilled": roles_unfilled(found),
-        "fixed": stations_fixed(found),
         "items": found.items.filter(set_aside=False),
         "manuscript": manuscript_of(found),
         "people": credits_on(found),

@@ -126,6 +126,18 @@ class StetForm(ActForm):
     words = words_field("Why it stands; the ruling is kept under the note")
 
 
+class LateForm(ActForm):
+    ruling = forms.ChoiceField(
+        label="This note came late; it waits for",
+        choices=[
+            ("next stage", "the next stage, where it is an open note again"),
+            ("next printing", "the next printing: left to the artist in this one"),
+        ],
+        widget=forms.RadioSelect,
+    )
+    words = words_field("Why it may wait; the ruling is kept under the note")
+
+
 class PassOnForm(ActForm):
     words = words_field(
         "In your words for the artist (empty: as the author wrote it)", required=False

@@ -241,13 +241,6 @@ def manuscript_of(book: Book) -> Manuscript:
     return Manuscript(parts, last.number if last else 0, book.words_a_minute)
 
 
-def stations_fixed(book: Book) -> bool:
-    """Whether pictures are up, so that who must initial may not change."""
-    before = (Standing.SHUT.value, Standing.AT_THE_TABLE.value)
-    moved = ItemStage.objects.filter(item__book=book).exclude(standing__in=before)
-    return moved.exists()
-
-
 def credit_for(person: Person, key: str, act: Act) -> Credit:
     """A live credit on a book where this person may do that."""
     credit = (
