@@ -7,14 +7,17 @@ from django.db import models
 
 from board.books.models import Book, Item, KeyField
 from board.clippings.rules import HOW, KINDS, MARKS, SIDES, Clearance
+from board.repro.models import LeasedWork
 from board.revisions.models import Revision
 
 __all__ = [
     "Clipping",
     "ClippingPhoto",
     "Contact",
+    "GrantDocument",
     "Judgement",
     "OfferedUse",
+    "Search",
     "Use",
 ]
 
@@ -144,6 +147,27 @@ class ClippingPhoto(models.Model):
         return f"{self.side}: {self.filename}"
 
 
+class GrantDocument(models.Model):
+    """The paper that a grant is written on; rights alone sends and reads it."""
+
+    key = KeyField()
+    clipping = models.ForeignKey(
+        Clipping, on_delete=models.CASCADE, related_name="documents"
+    )
+    filename = models.CharField(max_length=255)
+    sha256 = models.CharField(max_length=64)
+    size = models.PositiveIntegerField()
+    by = models.ForeignKey(PERSON, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    event = models.CharField(max_length=64, unique=True)
+
+    class Meta:
+        ordering: ClassVar = ["clipping", "id"]
+
+    def __str__(self) -> str:
+        return self.filename
+
+
 class Use(models.Model):
     """Where a source lies: an item, a place on its sheet, from and until a revision."""
 
@@ -185,7 +209,13 @@ class OfferedUse(models.Model):
     revision = models.ForeignKey(
         Revision, on_delete=models.CASCADE, related_name="offered_sources"
     )
+    photo = models.ForeignKey(
+        ClippingPhoto, null=True, on_delete=models.CASCADE, related_name="+"
+    )
     points = models.JSONField(default=list)
+    on_photo = models.JSONField(
+        default=list, blank=True, help_text="The same piece on its photograph."
+    )
     likeness = models.FloatField()
     recipe = models.CharField(max_length=32)
     at = models.DateTimeField()
@@ -206,3 +236,30 @@ class OfferedUse(models.Model):
 
     def __str__(self) -> str:
         return f"{self.clipping_id} perhaps on {self.revision_id}"
+
+
+class Search(LeasedWork):
+    """A laid picture searched for one photograph of a source; once for each recipe."""
+
+    key = KeyField()
+    photo = models.ForeignKey(
+        ClippingPhoto, on_delete=models.CASCADE, related_name="searches"
+    )
+    revision = models.ForeignKey(
+        Revision, on_delete=models.CASCADE, related_name="source_searches"
+    )
+    picture = models.CharField(max_length=80)
+    recipe = models.CharField(max_length=32)
+    found = models.BooleanField(null=True)
+
+    class Meta:
+        ordering: ClassVar = ["revision", "photo", "id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["photo", "revision", "picture", "recipe"],
+                name="each_search_once",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.photo_id} sought on {self.revision_id}"

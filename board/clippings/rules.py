@@ -166,6 +166,16 @@ def box_of(places: Sequence[Place]) -> tuple[float, float, float, float]:
     return min(xs), min(ys), max(xs), max(ys)
 
 
+def overlap(
+    one: tuple[float, float, float, float], other: tuple[float, float, float, float]
+) -> float:
+    """How much of the smaller box lies in the other, 0 to 1."""
+    wide = min(one[2], other[2]) - max(one[0], other[0])
+    high = min(one[3], other[3]) - max(one[1], other[1])
+    least = min((b[2] - b[0]) * (b[3] - b[1]) for b in (one, other))
+    return max(wide, 0.0) * max(high, 0.0) / least if least > 0 else 0.0
+
+
 def on_one_place(
     marked: Iterable[tuple[str, Sequence[Place]]],
 ) -> list[tuple[str, str]]:

@@ -14,6 +14,7 @@ urlpatterns = [
     path("<str:key>/", views.source, name="source"),
     path("<str:key>/record/", views.record, name="record"),
     path("<str:key>/photographs/", views.photographs, name="photographs"),
+    path("<str:key>/documents/", views.documents, name="documents"),
     path("<str:key>/contacts/", views.contacts, name="contacts"),
     path("<str:key>/mark/<str:item>/", views.mark, name="mark"),
 ]

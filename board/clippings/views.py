@@ -16,6 +16,7 @@ from accounts.models import Person
 from board.books.models import Book, Item
 from board.books.queries import book_for, item_for, plan_of, roles_of
 from board.clippings.actions import records
+from board.clippings.actions.documents import SentPaper, keep_document
 from board.clippings.forms import (
     ClearanceForm,
     ContactForm,
@@ -25,8 +26,8 @@ from board.clippings.forms import (
 )
 from board.clippings.models import Clipping, Use
 from board.clippings.queries import (
+    documents_of,
     layered,
-    offers_open,
     photo_address,
     source_for,
     told_of_book,
@@ -41,6 +42,7 @@ from board.clippings.queries.pages import (
     log_rows,
     without_wording,
 )
+from board.clippings.queries.searching import offers_shown, searched
 from board.clippings.rules import CAUTION, box_of, outline, plain_cell
 from board.daybook.actions import this_moment
 from board.errors import NotUnderstood
@@ -79,7 +81,8 @@ def listed(request: HttpRequest, key: str) -> HttpResponse:
         "told": told,
         "not_cleared": [one for one in told if one.areas and not one.is_cleared],
         "layered": layered(book) if allowed["may_read"] else [],
-        "offers": offers_open(book, person) if allowed["may_enter"] else [],
+        "offers": offers_shown(book, person) if allowed["may_enter"] else [],
+        "searched": searched(book) if allowed["may_enter"] else None,
         "caution": CAUTION,
     }
     return render(request, "board/clippings/list.html", page)
@@ -121,6 +124,7 @@ def source(request: HttpRequest, key: str) -> HttpResponse:
         "photos": [
             (photo, photo_address(photo, person)) for photo in found.photos.all()
         ],
+        "documents": documents_of(found, person),
         "contacts": found.contacts.select_related("by"),
         "judgements": found.judgements.select_related("by"),
         "judging": ClearanceForm(initial={"clearance": found.clearance}),
@@ -198,6 +202,24 @@ def _write(picture: UploadedFile[bytes], path: Path) -> None:
     with path.open("wb") as file:
         for part in picture.chunks():
             file.write(part)
+
+
+@login_required
+@require_POST
+def documents(request: HttpRequest, key: str) -> HttpResponse:
+    """Keep the paper that a grant is written on."""
+    person = _person(request)
+    found = source_for(person, key, Act.JUDGE_SOURCE)
+    paper = request.FILES.get("document")
+    if not isinstance(paper, UploadedFile):
+        raise NotUnderstood("Choose the document first.")
+    with work_folder() as folder:
+        path = folder / "document"
+        _write(paper, path)
+        sent = SentPaper(path, str(paper.name))
+        keep_document(by=person, source=found, sent=sent, event=_event(request))
+    messages.success(request, "The document is kept.")
+    return redirect("sources:source", key)
 
 
 @login_required

@@ -9,7 +9,7 @@ import re
 import shutil
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from hashlib import file_digest
 from pathlib import Path
@@ -107,9 +107,20 @@ def copy_original(source: Path) -> tuple[Path, str]:
     return original_path(sha256), sha256
 
 
+Holder = Callable[[str], bool]
+_holders: list[Holder] = []
+
+
+def hold(holder: Holder) -> None:
+    """Have a room asked, before an original goes, whether it needs these bytes."""
+    if holder not in _holders:
+        _holders.append(holder)
+
+
 def drop_original(sha256: str) -> None:
-    """Forget an original; the caller knows that no revision needs it."""
-    original_path(sha256).unlink(missing_ok=True)
+    """Forget an original, unless a room still needs the same bytes."""
+    if not any(holds(sha256) for holds in _holders):
+        original_path(sha256).unlink(missing_ok=True)
 
 
 def _move(source: Path, target: Path) -> None:

@@ -5,7 +5,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from board.books.rules import Stage, Standing
-from board.clippings.actions import UseDraft, offer_use
+from board.clippings.actions import Place, UseDraft, offer_use
 from board.clippings.models import Judgement
 from board.clippings.queries import items_using, source_list, told_of_book, uncleared
 from board.daybook.models import Entry
@@ -169,10 +169,11 @@ def test_what_the_search_offers_counts_once_somebody_accepts(desk: Desk) -> None
     source = desk.enter()
     outline = [[0.1, 0.1], [0.2, 0.1], [0.2, 0.2], [0.1, 0.2]]
     offers = [
-        offer_use(source, desk.revision, outline, likeness=0.8, recipe="r")
+        offer_use(source, desk.revision, Place(None, outline), likeness=0.8, recipe="r")
         for _ in range(2)
     ]
-    assert offers[0].pk == offers[1].pk
+    assert offers[0] is not None
+    assert offers[0] == offers[1]
     assert source_list(desk.item) == ()
     use = clearances.answer_offered(
         by=desk.cast.illustrator, offered=offers[0], accepted=True, event=make.event()

@@ -259,6 +259,7 @@ BEFORE_THE_PRESS = [
     Door("sources:record", of=source, may=ENTER_SOURCE),
     Door("sources:record", "POST", source, 422, ENTER_SOURCE, body=event()),
     Door("sources:photographs", "POST", source, 422, ENTER_SOURCE, body=event()),
+    Door("sources:documents", "POST", source, 422, MAY[Act.JUDGE_SOURCE], body=event()),
     Door("sources:contacts", "POST", source, 422, ENTER_SOURCE, body=event()),
     Door("sources:mark", of=source_on, may=ENTER_SOURCE),
     Door("judging:clearance", "POST", source, 302, MAY[Act.JUDGE_SOURCE], body=event(clearance="asked")),

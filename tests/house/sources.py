@@ -1,6 +1,6 @@
 """One source, use, offer and thing, kept once made, by nobody's act."""
 
-from board.clippings.actions import offer_use
+from board.clippings.actions import Place, offer_use
 from board.clippings.models import Clipping, OfferedUse, Use
 from board.continuity.models import Thing
 from tests import make
@@ -36,7 +36,10 @@ def use(world: World) -> Use:
 
 def offer(world: World) -> OfferedUse:
     outline = [[0.1, 0.1], [0.2, 0.1], [0.2, 0.2]]
-    return offer_use(source(world), world.second, outline, likeness=0.9, recipe="test")
+    place = Place(None, outline)
+    made = offer_use(source(world), world.second, place, likeness=0.9, recipe="test")
+    assert made is not None
+    return made
 
 
 def thing(world: World) -> Thing:

@@ -102,3 +102,8 @@ def profile_of(condition: PrintingCondition | None) -> str:
     if condition is None or not condition.profile_sha256:
         return ""
     return str(profile_path(condition.profile_sha256))
+
+
+def holds_profile(sha256: str) -> bool:
+    """Whether a printing condition's profile is kept as these bytes."""
+    return PrintingCondition.objects.filter(profile_sha256=sha256).exists()

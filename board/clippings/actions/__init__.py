@@ -4,16 +4,32 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from django.db.models import Q
+
 from accounts.models import Person
 from board.books.models import Item
 from board.books.rules.refitting import Refit
-from board.clippings.models import Clipping, Judgement, OfferedUse, Use
-from board.clippings.rules import HOW, WITH_REASON, Clearance, outline
+from board.clippings.models import (
+    Clipping,
+    ClippingPhoto,
+    Judgement,
+    OfferedUse,
+    Use,
+)
+from board.clippings.rules import (
+    HOW,
+    WITH_REASON,
+    Clearance,
+    box_of,
+    outline,
+    overlap,
+)
 from board.daybook.actions import this_moment
 from board.errors import NotUnderstood, WrongMove
 from board.revisions.models import Revision
 
 __all__ = [
+    "Place",
     "UseDraft",
     "answer_offer",
     "end_use",
@@ -22,6 +38,8 @@ __all__ = [
     "write_clearance",
     "write_use",
 ]
+
+SAME = 0.5  # of the smaller box: then two found places are one
 
 
 @dataclass(frozen=True)
@@ -80,14 +98,13 @@ def write_use(
         raise NotUnderstood("That picture belongs to another item.")
     points = [list(point) for point in draft.points]
     outline(draft.mark, points)
-    known = Use.objects.filter(
-        clipping=clipping,
-        item=item,
-        mark="",
-        first_shown=draft.first_shown,
-        gone_from=None,
-        taken_off_at=None,
-    ).first()
+    unmarked = Use.objects.filter(
+        clipping=clipping, item=item, mark="", gone_from=None, taken_off_at=None
+    )
+    begun = Q(first_shown=draft.first_shown)
+    if draft.how != HOW[0]:
+        begun |= Q(first_shown=None)  # it was known to be there, only not where
+    known = unmarked.filter(begun).first()
     use = known or Use(clipping=clipping, item=item, first_shown=draft.first_shown)
     use.mark, use.points, use.how = draft.mark, points, draft.how
     use.by, use.at, use.event = by, now, event
@@ -107,29 +124,47 @@ def end_use(use: Use, *, gone_from: Revision | None, now: datetime) -> Use:
     return use
 
 
+@dataclass(frozen=True)
+class Place:
+    """Where a piece of a photograph was found: outlines on the sheet and on it."""
+
+    photo: ClippingPhoto | None
+    points: Sequence[Sequence[float]]
+    on_photo: Sequence[Sequence[float]] = field(default_factory=list)
+
+
 def offer_use(
     clipping: Clipping,
     revision: Revision,
-    points: Sequence[Sequence[float]],
+    place: Place,
     *,
     likeness: float,
     recipe: str,
-) -> OfferedUse:
+) -> OfferedUse | None:
     """Offer a place that the search found; somebody accepts it or not.
 
-    `points` are the corners of the found outline in sheet fractions, `likeness` from
-    0 to 1. Offering the same place again changes nothing.
+    `likeness` is 0 to 1. Offering the same place again changes nothing, and what was
+    declined on this picture is not offered again: then the answer is None.
     """
-    outline("loop", points)
-    placed = [[round(x, 4), round(y, 4)] for x, y in points]
-    made, _new = OfferedUse.objects.get_or_create(
+    outline("loop", place.points)
+    placed = [[round(x, 4), round(y, 4)] for x, y in place.points]
+    told = OfferedUse.objects.filter(clipping=clipping, revision=revision)
+    if told.filter(accepted=False).exists():
+        return None
+    found = box_of(outline("loop", placed))
+    for known in told.filter(recipe=recipe):
+        if overlap(found, box_of(outline("loop", known.points))) >= SAME:
+            return known
+    return OfferedUse.objects.create(
         clipping=clipping,
         revision=revision,
-        recipe=recipe,
+        photo=place.photo,
         points=placed,
-        defaults={"likeness": likeness, "at": this_moment()},
+        on_photo=[list(point) for point in place.on_photo],
+        likeness=likeness,
+        recipe=recipe,
+        at=this_moment(),
     )
-    return made
 
 
 def answer_offer(

@@ -38,7 +38,8 @@ FIELDS = GRANT | frozenset(
 )  # fmt: skip
 
 
-def _event(by: Person, event: str) -> str:
+def event_of(by: Person, event: str) -> str:
+    """The event's id as the record keeps it."""
     if not 8 <= len(event) <= 40:
         raise NotUnderstood("Every write carries an event id of 8 to 40 characters.")
     return f"{by.key}:{event}"
@@ -68,7 +69,7 @@ def enter_source(
     """Enter a source; its clearance is unknown until rights judges it."""
     # Any: a record holds words and a mapping of answers
     require(Act.ENTER_SOURCE, roles_of(by, book))
-    book, sent, now = _lock(book), _event(by, event), this_moment()
+    book, sent, now = _lock(book), event_of(by, event), this_moment()
     code = str(draft.get("code", "")).strip()
     before = happened_already(book.key, sent)
     if before:
@@ -115,7 +116,7 @@ def change_source(
     kept.version += 1
     kept.save()
     told = f"{kept.code}: {', '.join(changed).replace('_', ' ')}"
-    sent, act = _event(by, event), Act.ENTER_SOURCE
+    sent, act = event_of(by, event), Act.ENTER_SOURCE
     _enter(Happened.SOURCE_CHANGED, kept, by=by, act=act, event=sent, words=told)
     return kept
 
@@ -134,7 +135,7 @@ def log_contact(*, by: Person, source: Clipping, spoken: Spoken, event: str) -> 
     """Add a letter, call or answer to the log of contacts."""
     require(Act.ENTER_SOURCE, roles_of(by, source.book))
     _lock(source.book)
-    sent = _event(by, event)
+    sent = event_of(by, event)
     before = Contact.objects.filter(event=sent).first()
     if before:
         return before
@@ -174,7 +175,7 @@ def keep_photo(
         with a sentence for the person who sent it; nothing is kept then.
     """
     require(Act.ENTER_SOURCE, roles_of(by, source.book))
-    named = _event(by, event)
+    named = event_of(by, event)
     before = ClippingPhoto.objects.filter(event=named).first()
     if before:
         return before

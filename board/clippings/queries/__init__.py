@@ -11,7 +11,13 @@ from accounts.models import Person
 from board.books.models import Book, Item
 from board.books.queries import books_for, roles_of
 from board.books.rules import STAGES, Stage
-from board.clippings.models import Clipping, ClippingPhoto, OfferedUse, Use
+from board.clippings.models import (
+    Clipping,
+    ClippingPhoto,
+    GrantDocument,
+    OfferedUse,
+    Use,
+)
 from board.clippings.rules import (
     CLEARED,
     Bled,
@@ -22,8 +28,8 @@ from board.clippings.rules import (
     outline,
 )
 from board.errors import NotFound
-from board.permits import Act, require
-from board.repro.grants import grant_tiles
+from board.permits import Act, may, require
+from board.repro.grants import grant_original, grant_tiles
 from board.repro.unlaid import GLIMPSE, glimpse_key
 from board.revisions.models import Revision
 from board.revisions.queries import scope_of, sees_folder
@@ -266,15 +272,26 @@ def uses_of(clipping: Clipping, person: Person) -> list[tuple[Use, bool]]:
     ]
 
 
-def offers_open(book: Book, person: Person) -> list[OfferedUse]:
-    """Places the search offered that nobody answered yet."""
-    rows = OfferedUse.objects.filter(clipping__book=book, answered_at=None)
-    if not sees_folder(person, book):
-        rows = rows.filter(revision__number__isnull=False)
-    return list(rows.select_related("clipping", "revision__item"))
-
-
 def photo_address(photo: ClippingPhoto, person: Person) -> str:
     """Where this person sees the photograph; runs out."""
     scope = scope_of(photo.clipping.book, person)
     return f"{grant_tiles(glimpse_key(photo.key), scope)}/{GLIMPSE}"
+
+
+def holds_original(sha256: str) -> bool:
+    """Whether a photograph or a grant's document of a source is kept as these bytes."""
+    return (
+        ClippingPhoto.objects.filter(sha256=sha256).exists()
+        or GrantDocument.objects.filter(sha256=sha256).exists()
+    )
+
+
+def documents_of(clipping: Clipping, person: Person) -> list[tuple[GrantDocument, str]]:
+    """A grant's documents with this person's addresses; rights alone sees any."""
+    if not may(Act.JUDGE_SOURCE, roles_of(person, clipping.book)):
+        return []
+    scope = scope_of(clipping.book, person)
+    return [
+        (one, grant_original(one.sha256, one.filename, scope))
+        for one in clipping.documents.select_related("by")
+    ]

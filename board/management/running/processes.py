@@ -14,6 +14,7 @@ from django.core.management import call_command
 from django.db import close_old_connections
 
 from board.checks.tasks import sweep as sweep_checks
+from board.clippings.tasks import sweep as sweep_searches
 from board.errors import BoardError
 from board.light_table.tasks import sweep as sweep_comparisons
 from board.management.running.folder import disk_warning
@@ -25,7 +26,13 @@ from board.revisions.tasks import sweep as sweep_revisions
 DEFAULT_PORT = 8000
 LAST_PORT = 65535
 WEB = "board.management.running.web"
-SWEEPS = (sweep_revisions, sweep_comparisons, sweep_checks, sweep_post)
+SWEEPS = (
+    sweep_revisions,
+    sweep_comparisons,
+    sweep_checks,
+    sweep_searches,
+    sweep_post,
+)
 READY_WITHIN_S = 30.0
 FOLDER_SWEEP_S = 3600.0
 RESULT_DAYS = 7

@@ -279,3 +279,8 @@ def open_clashes(item: Item) -> int:
         one__state=Note.State.OPEN,
         other__state=Note.State.OPEN,
     ).count()
+
+
+def holds_picture(sha256: str) -> bool:
+    """Whether a reference picture under a note is kept as these bytes."""
+    return NotePicture.objects.filter(sha256=sha256).exists()
