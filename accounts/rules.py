@@ -67,3 +67,8 @@ def new_token() -> str:
 def token_hash(token: str) -> str:
     """What is kept of a token; enough, since the token itself is all chance."""
     return hashlib.sha256(token.encode()).hexdigest()
+
+
+def named(session_key: str | None) -> str:
+    """A session's name for messages that others could read: not the key itself."""
+    return hashlib.sha256((session_key or "").encode()).hexdigest()[:20]

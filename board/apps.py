@@ -18,8 +18,8 @@ class BoardConfig(AppConfig):
         from board.daybook.actions import listen  # noqa: PLC0415  # apps come first
         from board.light_table.actions import after_laid  # noqa: PLC0415
         from board.repro.store import hold  # noqa: PLC0415
+        from board.slips.actions.announcing import announce, hang_up  # noqa: PLC0415
         from board.tissue.queries import holds_picture  # noqa: PLC0415
-        from board.viewing.actions import announce, hang_up  # noqa: PLC0415
 
         hold(holds_original)
         hold(holds_profile)
@@ -28,4 +28,4 @@ class BoardConfig(AppConfig):
         listen(after_entry)
         listen(search_after_entry)
         listen(announce)
-        user_logged_out.connect(hang_up, dispatch_uid="board.viewing.hang_up")
+        user_logged_out.connect(hang_up, dispatch_uid="board.slips.hang_up")

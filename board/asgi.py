@@ -19,6 +19,7 @@ from channels.security.websocket import AllowedHostsOriginValidator  # noqa: E40
 from django.urls import re_path  # noqa: E402
 
 from board.repro.doors import PREFIXES, doors  # noqa: E402
+from board.sittings.urls import sockets as sitting_sockets  # noqa: E402
 from board.viewing.urls import sockets  # noqa: E402
 
 
@@ -28,7 +29,7 @@ async def nowhere(_scope: dict[str, Any], _receive: Any, send: Any) -> None:
 
 
 elsewhere = re_path("", nowhere)  # type: ignore[arg-type]  # an ASGI application
-lines = URLRouter([*sockets, elsewhere])
+lines = URLRouter([*sockets, *sitting_sockets, elsewhere])
 live = AllowedHostsOriginValidator(AuthMiddlewareStack(lines))
 
 

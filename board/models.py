@@ -10,6 +10,7 @@ from board.post.models import *  # noqa: F403
 from board.readings.models import *  # noqa: F403
 from board.repro.models import *  # noqa: F403
 from board.revisions.models import *  # noqa: F403
+from board.sittings.models import *  # noqa: F403
 from board.slips.models import *  # noqa: F403
 from board.tissue.models import *  # noqa: F403
 from board.viewing.models import *  # noqa: F403

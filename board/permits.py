@@ -75,6 +75,10 @@ class Act(StrEnum):
     KEEP_CONTINUITY = "keep the continuity sheet"
     READ_THROUGH = "record a reading"
     READ_LETTER = "read an author's letter"
+    PLAN_SITTING = "plan a sitting"
+    SIT_IN = "sit in on a sitting"
+    CHAIR_SITTING = "chair a sitting"
+    DECIDE = "write a decision line"
 
 
 R = Role
@@ -133,6 +137,10 @@ MAY: dict[Act, frozenset[Role]] = {
     ),
     Act.READ_THROUGH: STATIONED,
     Act.READ_LETTER: frozenset({R.AUTHOR}),
+    Act.PLAN_SITTING: frozenset({R.EDITOR, R.ART_DIRECTOR, R.PUBLISHER}),
+    Act.SIT_IN: EVERYBODY,
+    Act.CHAIR_SITTING: HOUSE,
+    Act.DECIDE: HOUSE,
 }
 
 OWNS: dict[Role, Facet] = {

@@ -30,6 +30,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sources/", include("board.clippings.urls")),
     path("sources/", include((source_urls, "judging"))),
     path("continuity/", include("board.continuity.urls")),
+    path("sittings/", include("board.sittings.urls")),
     path("readings/", include("board.readings.urls")),
     path("post/", include("board.post.urls")),
     path("api/", include((for_programs, "api"))),

@@ -1,6 +1,6 @@
 """Reading the record."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from django.db.models import Max, QuerySet
@@ -12,6 +12,18 @@ from board.daybook.rules import CHAINED, first_break
 def entries_of(book_key: str) -> QuerySet[Entry]:
     """The book's entries, oldest first."""
     return Entry.objects.filter(book_key=book_key).order_by("number")
+
+
+def head_of(book_key: str) -> int:
+    """The number of the book's last entry; 0 before the first."""
+    return tops([book_key]).get(book_key, 0)
+
+
+def tops(book_keys: Iterable[str]) -> dict[str, int]:
+    """The number of each book's last entry, in one query."""
+    rows = Entry.objects.filter(book_key__in=list(book_keys)).values("book_key")
+    found = rows.order_by("book_key").annotate(top=Max("number"))
+    return dict(found.values_list("book_key", "top"))
 
 
 def happened_already(book_key: str, event: str) -> Entry | None:

@@ -34,6 +34,7 @@ from tests.house.door import (
     upload,
     waiting,
 )
+from tests.house.sittings import TOGETHER
 from tests.house.world import World
 
 AT_ANYBODYS = [
@@ -290,7 +291,8 @@ DOORS: list[Door] = [
     *ROOMS,
     *BEFORE_THE_PRESS,
     *ON_PAPER,
+    *TOGETHER,
     *PROGRAMS,
 ]
-SOCKETS = {"live/<str:key>/"}
+SOCKETS = {"live/<str:key>/", "live/<str:key>/sittings/<str:sitting>/"}
 SIGNED = {"/t/", "/o/", "/u/"}

@@ -13,7 +13,7 @@ from accounts.models import Person
 from board.asgi import lines
 from board.books.actions import credits
 from board.books.models import Book, Credit
-from board.viewing.actions import hang_up
+from board.slips.actions.announcing import hang_up
 from tests import make
 from tests.conftest import Cast
 from tests.viewing.conftest import Hung

@@ -3,8 +3,6 @@
 from collections.abc import Collection
 from datetime import UTC, datetime, timedelta
 
-from asgiref.sync import async_to_sync
-from channels.layers import get_channel_layer
 from django.conf import settings
 from django.db import transaction
 from django.urls import reverse
@@ -59,14 +57,6 @@ def end_credit(credit: Credit, *, by: Person, event: str = "") -> None:
     details = {"person": person.key, "role": credit.role}
     page = Page(book.key, about_key=credit.key, details=details)
     enter(Happened.CREDIT_ENDED, page, by=by_whom, event=event)
-    told = {"type": "credit.ended", "person": person.key, "book": book.key}
-    transaction.on_commit(lambda: _tell(f"person-{person.key}", told))
-
-
-def _tell(group: str, message: dict[str, str]) -> None:
-    layer = get_channel_layer()
-    if layer is not None:
-        async_to_sync(layer.group_send)(group, message)
 
 
 @transaction.atomic

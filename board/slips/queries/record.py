@@ -1,12 +1,13 @@
 """The daybook as each reader may read it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
 from accounts.models import Person
 from board.books.models import Book, Item
 from board.books.queries import roles_of
-from board.daybook.models import Entry
+from board.daybook.models import Entry, NameInRecord
 from board.daybook.queries import entries_of, names
 from board.daybook.rules import Happened
 from board.permits import Role, sees_kinds_of_initials
@@ -93,19 +94,44 @@ def may_know(entry: Entry, person: Person, book: Book) -> bool:
     return Known(person, book, [entry]).may(entry)
 
 
+@dataclass(frozen=True)
+class About:
+    """What entries are about, whoever may see it: notes by key, people by key."""
+
+    notes: dict[str, Note]
+    people: dict[str, NameInRecord]
+
+
+def read_about(book: Book, entries: Iterable[Entry]) -> About:
+    """The notes that entries are about, and the people who made or are named in them."""
+    keys, people = set[str](), set[str]()
+    for entry in entries:
+        keys |= {entry.about_key, str(entry.details.get("other", ""))}
+        named = (entry.details.get(name, "") for name in ("for", "whose"))
+        people |= {entry.by_key, *(str(one) for one in named)}
+    found = Note.objects.filter(key__in=keys - {""}, item__book=book)
+    notes = found.select_related("by", "item", "made_on")
+    return About({note.key: note for note in notes}, names(people - {""}))
+
+
 class Known:
     """One reader's sight over entries, with the notes fetched once."""
 
     def __init__(self, person: Person, book: Book, entries: list[Entry]) -> None:
         self.person, self.book = person, book
         self.roles = roles_of(person, book)
-        about = {entry.about_key for entry in entries}
-        about |= {str(entry.details.get("other", "")) for entry in entries}
-        found = Note.objects.filter(key__in=about, item__book=book)
-        self.notes = {note.key: note for note in found.select_related("by")}
-        told = [entry.details for entry in entries if "for" in entry.details]
-        named = {str(one.get(name, "")) for one in told for name in ("for", "whose")}
-        self.people = names(named) if named else {}
+        about = read_about(book, entries)
+        self.notes, self.people = about.notes, about.people
+
+    @classmethod
+    def by(
+        cls, person: Person, book: Book, roles: frozenset[Role], about: "About"
+    ) -> "Known":
+        """The same with roles, notes and names that were fetched already."""
+        known = cls.__new__(cls)
+        known.person, known.book, known.roles = person, book, roles
+        known.notes, known.people = about.notes, about.people
+        return known
 
     def may(self, entry: Entry) -> bool:
         if not self.roles:

@@ -1,7 +1,7 @@
 """Reading notes: each reader sees what the table in `permits` lets them."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from django.db.models import Prefetch, QuerySet
@@ -284,3 +284,28 @@ def open_clashes(item: Item) -> int:
 def holds_picture(sha256: str) -> bool:
     """Whether a reference picture under a note is kept as these bytes."""
     return NotePicture.objects.filter(sha256=sha256).exists()
+
+
+def note_told(
+    note: Note, person: Person, roles: Roles, drawn: Mapping[str, Pencil]
+) -> dict[str, str]:
+    """A note as a page's script draws its row, for a reader who sees it."""
+    shown = shows_own_words(note, person, roles)
+    pencil = drawn.get(note.by.key)
+    return {
+        "key": note.key,
+        "item": note.item.key,
+        "sort": note.sort,
+        "state": note.state,
+        "mark": "" if note.place_unknown else note.mark,
+        "points": "" if note.place_unknown else _as_text(note.points),
+        "label": f"{note.line} {note.by.initials}".strip(),
+        "name": note.by.name,
+        "hue": str(pencil.hue if pencil else 0),
+        "line": pencil.line if pencil else "plain",
+        "words": note.words if shown else note.passed_words or note.words,
+    }
+
+
+def _as_text(points: Iterable[Sequence[float]]) -> str:
+    return " ".join(f"{x:.5f},{y:.5f}" for x, y in points)

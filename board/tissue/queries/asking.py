@@ -1,15 +1,16 @@
 """The ledger of asked and not asked, as each reader may read it."""
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
 from accounts.models import Person
-from board.books.models import Item
+from board.books.models import Book, Item
 from board.books.queries import roles_of
 from board.books.rules import Stage
 from board.light_table.models import Comparison
-from board.light_table.queries import comparison_of
+from board.light_table.queries import comparison_of, held_against, recipe_of
 from board.light_table.rules import compares_colour
 from board.permits import Role
 from board.revisions.models import Revision
@@ -252,3 +253,59 @@ def _words(
         if nearest is not None:
             found[nearest.place] = (*found.get(nearest.place, ()), word)
     return found
+
+
+def unasked_counts(
+    person: Person, book: Book, shown: Mapping[int, Revision]
+) -> dict[int, int]:
+    """How many measured changes nobody asked for, by item; one set of queries a book.
+
+    `shown` are the revisions looked at; each is held against the one before it. What
+    is not compared yet, or may not be compared in colour, counts nothing.
+    """
+    roles = roles_of(person, book)
+    pairs = _pairs(book, shown)
+    rows = Comparison.objects.filter(
+        after__in=[after.pk for _, after in pairs], work=Comparison.State.DONE
+    )
+    kept = {(row.before_id, row.after_id, row.recipe): row for row in rows}
+    notes: dict[int, list[Note]] = defaultdict(list)
+    asking = Note.objects.filter(item__book=book, sort__in=ASKING)
+    for note in asking.select_related("by", "item"):
+        notes[note.item_id].append(note)
+    found: dict[int, int] = {}
+    for before, after in pairs:
+        row = kept.get((before.pk, after.pk, recipe_of(before, after)))
+        if row is None or not compares_colour(Stage(before.stage), Stage(after.stage)):
+            continue
+        after.item.book = book
+        sheet = sheet_of(after.item)
+        asks = [
+            _ask(note, sheet)
+            for note in notes[after.item_id]
+            if _stood(note, after.sent_up_at) and _counts(note, person, book, roles)
+        ]
+        found[after.item_id] = sum(not asked_by(one, asks) for one in _measured(row))
+    return found
+
+
+def _pairs(
+    book: Book, shown: Mapping[int, Revision]
+) -> list[tuple[Revision, Revision]]:
+    """Each shown revision with the one it is held against; one query for a book."""
+    up: dict[int, list[Revision]] = defaultdict(list)
+    rows = Revision.objects.filter(item__book=book, number__isnull=False)
+    for row in rows.select_related("item").order_by("sent_up_at", "number"):
+        up[row.item_id].append(row)
+    pairs = []
+    for item, revision in shown.items():
+        after = next((one for one in up[item] if one.pk == revision.pk), None)
+        before = held_against(after, up[item]) if after else None
+        if before is not None and after is not None:
+            pairs.append((before, after))
+    return pairs
+
+
+def _counts(note: Note, person: Person, book: Book, roles: frozenset[Role]) -> bool:
+    """Whether the note counts as asking for this reader; see `_known_to`."""
+    return roles != {Role.ILLUSTRATOR} or sees(note, person, book, roles)

@@ -23,6 +23,7 @@ from board.revisions.queries import (
     sent_up,
     sheet_of,
 )
+from board.revisions.queries.told import told_picture
 from board.slips.models import Hold, Reopening, Slip
 from board.slips.queries.lines import (
     SlipLine,
@@ -50,7 +51,6 @@ from board.tissue.queries.asking import (
     ledger_for,
 )
 from board.tissue.rules import Region
-from board.viewing.queries.telling import told_picture
 from board.viewing.rules import Crop, crop_round, write_points
 
 

@@ -3,7 +3,6 @@
 import secrets
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from hashlib import sha256
 
 from board.errors import NotUnderstood
 from board.slips.rules.ripple import Ripple
@@ -105,11 +104,6 @@ def _told_of_book(ripple: Ripple, labels: Mapping[str, str]) -> list[str]:
     if ripple.reading:
         told.append("The reading held on these pictures and words counts no longer.")
     return told
-
-
-def named(session_key: str | None) -> str:
-    """A session's name for messages that others could read: not the key itself."""
-    return sha256((session_key or "").encode()).hexdigest()[:20]
 
 
 def new_event() -> str:

@@ -13,14 +13,13 @@ from django.views.decorators.http import require_GET
 from accounts.models import Person
 from board.books.queries import item_for
 from board.permits import Act, Facet, may
+from board.revisions.queries.told import format_of, told_picture
 from board.slips.queries.lines import flags_on
 from board.viewing.forms import CLASSES, NoteForm
 from board.viewing.queries import Room, Row, room_for, shown_in
 from board.viewing.queries.telling import (
     boxes_told,
-    format_of,
     places_told,
-    told_picture,
     type_told,
 )
 from board.viewing.views.note_acts import MAY_WAIT, NOTE_ACTS

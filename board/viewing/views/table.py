@@ -22,12 +22,13 @@ from board.light_table.rules import PLAN_ONLY, compares_colour
 from board.permits import Act, may
 from board.revisions.models import Revision
 from board.revisions.queries import called, folder_of, is_laid, sent_up
+from board.revisions.queries.told import format_of, told_picture
 from board.slips.actions.changes import name_change
 from board.tissue.queries import note_for, notes_for
 from board.tissue.queries.asking import ChangeSeen, ledger_for
 from board.viewing.forms import ChangeForm
 from board.viewing.queries import crop_of
-from board.viewing.queries.telling import boxes_told, format_of, told_picture
+from board.viewing.queries.telling import boxes_told
 from board.viewing.views.acts import Asked, answer
 from board.viewing.views.room import person_of
 

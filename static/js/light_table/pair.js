@@ -114,6 +114,11 @@ export class Pair {
     return /** @type {Laid} */ (this.after);
   }
 
+  /** Who lies on top where the pair is lifted. */
+  get top() {
+    return this.#onTop;
+  }
+
   /** Lift the upper sheet off, if the last lift is long enough ago. @returns {string} who is on top, or "" */
   lift() {
     const now = performance.now();

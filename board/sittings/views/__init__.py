@@ -1,0 +1,1 @@
+"""Pages of sittings: before, during, after."""
