@@ -128,6 +128,47 @@ def pencilled(
     return np.clip(grey[..., None] * paper, 0, 255).astype(np.uint8)
 
 
+def shaded(rng: np.random.Generator, picture: Picture, *, wobble: float) -> Picture:
+    """Draw the picture in soft pencil: grey against its own blur, light tones lost."""
+    grey = cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY).astype(np.float32)
+    grey = cv2.GaussianBlur(grey, (0, 0), 2.5)
+    soft = cv2.GaussianBlur(grey, (0, 0), float(rng.uniform(9, 16)))
+    drawn = np.clip(grey / np.maximum(soft, 20), 0, 1.02) ** 5
+    tone = np.clip(grey / 180, 0.55, 1) ** 0.5
+    drawn = displaced(drawn * tone, smooth_field(rng, wobble, 200))
+    drawn = drawn * 225 + 12 + 4 * noise(rng, SIZE, 1.6) * (1.1 - drawn)
+    paper = np.array([1.0, 0.985, 0.95])
+    return np.clip(drawn[..., None] * paper, 0, 255).astype(np.uint8)
+
+
+def outlined(rng: np.random.Generator, picture: Picture, *, wobble: float) -> Picture:
+    """Draw the picture's outlines stroke by stroke, each a little beside its edge."""
+    smooth = cv2.bilateralFilter(picture, 9, 50, 9)
+    smooth = cv2.GaussianBlur(smooth, (0, 0), 3)
+    edge = np.zeros(picture.shape[:2], np.uint8)
+    for channel in cv2.split(cv2.cvtColor(smooth, cv2.COLOR_RGB2LAB)):
+        edge |= cv2.Canny(channel, 18, 45)
+    lines, _ = cv2.findContours(edge, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
+    ink = np.zeros(picture.shape[:2], np.float32)
+    for line in lines:
+        if len(line) < 60 or rng.random() < 0.2:
+            continue
+        beside = line.astype(np.float32) + rng.normal(0, wobble, 2).astype(np.float32)
+        for start in range(0, len(line) - 20, 70):
+            part = beside[start : start + 70 + int(rng.integers(0, 15)) : 6]
+            part = np.round(part * 16).astype(np.int32)
+            pen = int(rng.integers(1, 4))
+            cv2.polylines(
+                ink, [part], isClosed=False, color=1.0, thickness=pen,
+                lineType=cv2.LINE_AA, shift=4,
+            )  # fmt: skip
+    ink = displaced(ink, smooth_field(rng, wobble, 240))
+    ink *= 0.7 + 0.2 * noise(rng, SIZE, 3)
+    ink = cv2.GaussianBlur(np.clip(ink, 0, 1), (0, 0), 0.7)
+    drawn = 240 - 170 * ink + 2.5 * noise(rng, SIZE, 2)
+    return np.clip(drawn[..., None] * [1.0, 0.99, 0.96], 0, 255).astype(np.uint8)
+
+
 def smooth_field(rng: np.random.Generator, amount: float, grain: float) -> Picture:
     """Give a smooth displacement of `amount` pixels spread, (rows, columns, 2)."""
     return np.dstack([noise(rng, SIZE, grain), noise(rng, SIZE, grain)]) * amount

@@ -20,9 +20,11 @@ from tests.bench.imaging_art import (
     dice,
     displaced,
     noise,
+    outlined,
     painted,
     pencilled,
     photographed,
+    shaded,
     smooth_field,
 )
 
@@ -240,6 +242,27 @@ def across_hard(rng: np.random.Generator) -> Pair:
     )
 
 
+def _painted_over(rng: np.random.Generator, art: Picture, drawn: Picture) -> Pair:
+    """The wash of a drawing, by phone half of the time."""
+    if rng.random() < 0.5:
+        m, size = scan_matrix(rng), (2100, 1080)
+    else:
+        m, size = phone_matrix(rng)
+    newer = shot(rng, art, m, size, light=0.1, grain=2, quality=86, blur=0.7)
+    older = _straight(rng, drawn)
+    return Pair("across", "", older, newer, np.linalg.inv(m), across=True)
+
+
+def across_shaded(rng: np.random.Generator) -> Pair:
+    art = artwork(rng)
+    return _painted_over(rng, art, shaded(rng, art, wobble=1.0))
+
+
+def across_outlined(rng: np.random.Generator) -> Pair:
+    art = artwork(rng)
+    return _painted_over(rng, art, outlined(rng, art, wobble=1.0))
+
+
 def unrelated(rng: np.random.Generator) -> Pair:
     one, two = artwork(rng), painted(rng, texture=float(rng.integers(2)))
     across_ = bool(rng.integers(2))
@@ -279,6 +302,8 @@ KINDS: dict[str, Callable[[np.random.Generator], Pair]] = {
         unrelated,
         shared_clipping,
         mirrored,
+        across_shaded,
+        across_outlined,
     )
 }
 
