@@ -6,7 +6,7 @@ from itertools import groupby
 
 from accounts.models import Person
 from board.books.models import Book, Item
-from board.books.queries import books_for
+from board.books.queries import books_drawn_by, books_for
 from board.daybook.actions import this_moment
 from board.slips.queries.due import today_of
 from board.slips.queries.waiting import Waiting, waiting_for
@@ -31,6 +31,7 @@ class Pile:
 
     book: Book
     lines: tuple[Line, ...]
+    sends: bool = False
 
     @property
     def letters(self) -> bool:
@@ -45,8 +46,12 @@ def desk_of(person: Person) -> list[Pile]:
     books = list(books_for(person))
     for thing in waiting_for(person, books):
         waiting.setdefault(thing.book.pk, []).append(thing)
+    draws = books_drawn_by(person)
     piles = [
-        Pile(book, tuple(_lines(waiting.get(book.pk, []), today))) for book in books
+        Pile(
+            book, tuple(_lines(waiting.get(book.pk, []), today)), sends=book.pk in draws
+        )
+        for book in books
     ]
     return sorted(piles, key=lambda pile: not pile.lines)
 

@@ -19,6 +19,8 @@ class Declared(StrEnum):
     CORNERS = "corners"
 
 
+UNSURE = 0.5  # of a registration's confidence
+DOUBT_MM = 1.0  # on the printed page (common practice, no source)
 DECLARATIONS = {
     Declared.BLED: "the whole bled sheet, edge to edge",
     Declared.TRIMMED: "cut exactly to the trim",
@@ -216,13 +218,24 @@ def in_mb(count: int) -> str:
     return f"{mb:.1f} MB" if mb < 10 else f"{mb:,.0f} MB"
 
 
+def shape_doubt(declared: str, off_mm: float) -> str:
+    """What to ask when a picture's shape is not the shape that was declared."""
+    if off_mm < DOUBT_MM:
+        return ""
+    what = "the whole bled sheet" if declared == "bled" else "cut to the trim"
+    return (
+        f"Its shape is {off_mm:.1f} mm off: is it really {what}? "
+        "If not, lay it again by its four corners."
+    )
+
+
 def how_sure(confidence: float | None) -> str:
     """A word for a confidence from 0 to 1."""
     if confidence is None:
         return "not measured"
     if confidence >= 0.75:
         return "sure"
-    return "fairly sure" if confidence >= 0.5 else "not very sure: look closely"
+    return "fairly sure" if confidence >= UNSURE else "not very sure: look closely"
 
 
 def require_lawful(filename: str, length: int, most_bytes: int) -> None:

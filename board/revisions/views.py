@@ -40,6 +40,10 @@ class Lying:
     event: str
 
     @property
+    def doubt(self) -> str:
+        return queries.doubt_of(self.revision) if self.is_laid else ""
+
+    @property
     def is_laid(self) -> bool:
         return self.picture is not None
 

@@ -17,6 +17,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from board.management.running.browser import find
+from tests.browser.looked_at import explained
 
 ROOT = Path(__file__).parents[2]
 AXE = ROOT / "node_modules" / "axe-core" / "axe.min.js"
@@ -33,8 +34,12 @@ ARGS = [
 WORKER = ["-m", "django", "db_worker", "--queue-name=*", "--no-startup-delay", "-v0"]
 STARTS_WITHIN_S = 40
 AXE_RUN = """
-axe.run({resultTypes: ['violations']}).then(found => found.violations.map(
-  one => one.id + ': ' + one.nodes.map(node => node.html.slice(0, 200)).join(' | ')))
+axe.run({runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa',
+  'best-practice'], resultTypes: ['violations', 'incomplete']}).then(found =>
+  ['violations', 'incomplete'].flatMap(kind => found[kind].flatMap(one =>
+    one.nodes.map(node => ({kind, rule: one.id, html: node.html.slice(0, 300),
+      where: node.target.join(' '), why: node.any.concat(node.all, node.none).map(
+        check => (check.data && check.data.messageKey) || check.message).join('; ')})))))
 """
 
 
@@ -187,9 +192,14 @@ class Looker:
         return self.page
 
     def see_no_violation(self) -> None:
-        """Hold the page to WCAG as far as axe-core 4.14 can tell."""
+        """Hold the page to WCAG 2.2 AA as far as axe-core 4.14 can tell.
+
+        What axe leaves open (`incomplete`) must stand in the table of what was looked at
+        by eye; anything new fails until somebody looked and said why it is right.
+        """
         found = self.page.evaluate(f"{AXE.read_text()};{AXE_RUN}")
-        assert found == [], f"{self.page.url}: {found}"
+        left = [one for one in found if not explained(one)]
+        assert left == [], f"{self.page.url}: {json.dumps(left[:5], indent=1)}"
 
     def leave(self) -> None:
         self.context.close()

@@ -21,7 +21,7 @@ from board.books.rules import Standing, count_words, reading_minutes
 from board.daybook.models import Entry
 from board.daybook.rules import Happened
 from board.errors import NotFound
-from board.permits import OWNS, OWNS_IN_STUDIO, Act, Role, acting_roles, require
+from board.permits import MAY, OWNS, OWNS_IN_STUDIO, Act, Role, acting_roles, require
 
 
 @dataclass(frozen=True)
@@ -96,6 +96,12 @@ def books_for(person: Person) -> QuerySet[Book]:
     """The books this person is credited on now."""
     live = Credit.objects.filter(person=person, ended_at=None)
     return Book.objects.filter(pk__in=live.values("book")).order_by("title", "pk")
+
+
+def books_drawn_by(person: Person) -> frozenset[int]:
+    """The books that this person may send pictures for."""
+    live = Credit.objects.filter(person=person, ended_at=None, role__in=MAY[Act.UPLOAD])
+    return frozenset(live.values_list("book_id", flat=True))
 
 
 def credits_of(person: Person, book: Book) -> frozenset[Role]:

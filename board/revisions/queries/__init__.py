@@ -19,7 +19,14 @@ from board.repro.grants import grant_original, grant_tiles
 from board.repro.sheets import Rect, SheetSize, sheet_rect
 from board.repro.unlaid import GLIMPSE, glimpse_key
 from board.revisions.models import Revision
-from board.revisions.rules import STEP_WORDS, STEPS, how_sure
+from board.revisions.rules import (
+    DOUBT_MM,
+    STEP_WORDS,
+    STEPS,
+    UNSURE,
+    how_sure,
+    shape_doubt,
+)
 
 State = Revision.State
 
@@ -212,6 +219,18 @@ def how_laid(revision: Revision) -> str:
     if not revision.picture:
         return f"In the folder, not laid. {revision.unlaid_because}".strip()
     return f"{_laid_by(revision)}{_error_bar(revision)}{_residual(revision)}."
+
+
+def doubt_of(revision: Revision) -> str:
+    """Why this laying wants a second look before it goes up; empty where none does."""
+    if revision.laid in (Revision.Laid.BLED, Revision.Laid.TRIMMED):
+        return shape_doubt(revision.laid, revision.error_bar_mm or 0.0)
+    residual = revision.residual_mm or 0.0
+    if revision.laid == Revision.Laid.REGISTERED and (
+        (revision.confidence or 0.0) < UNSURE or residual >= DOUBT_MM
+    ):
+        return "The board is not sure where it lies: hold it against the last one."
+    return ""
 
 
 def _laid_by(revision: Revision) -> str:

@@ -95,6 +95,7 @@ def page_of(found: Room) -> dict[str, object]:
     item, revision = found.item, found.shown.revision
     asked = f"?revision={revision.key}" if revision else ""
     own = tuple(Facet(line.facet) for line in found.lines if line.mine)
+    acts = _slip_acts(found, own)
     return {
         "book": item.book,
         "item": item,
@@ -102,7 +103,8 @@ def page_of(found: Room) -> dict[str, object]:
         "shown": found.shown,
         "open_rows": _with_acts(found.open_rows),
         "ended_rows": _with_acts(found.ended_rows),
-        "slip_acts": _slip_acts(found, own),
+        "slip_acts": acts,
+        "to_initial": next((line.facet for line in acts if line.initial), ""),
         "stage_acts": _stage_acts(found),
         "flags": flags_on(item),
         "may_look": may(Act.KEEP_CONTINUITY, found.roles),

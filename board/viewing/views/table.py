@@ -79,6 +79,9 @@ def light_table(request: HttpRequest, key: str) -> HttpResponse:
     view = request.GET.get("view", "")
     page = _changes_page(person, pair) | {
         "pair": pair,
+        "lying": next(
+            (one for one in (pair.after, pair.before) if one and not one.is_up), None
+        ),
         "views": VIEWS,
         "view": view if view in dict(VIEWS) else VIEWS[0][0],
         "stills": [

@@ -1,11 +1,11 @@
 import { readLook, writeLook } from "#lib/look.js";
-import { boundsOf } from "#lib/marks.js";
 import { stepFrom } from "#lib/stepping.js";
 import { Pair } from "#light_table/pair.js";
 import { Regions } from "#light_table/regions.js";
 import { onEdge } from "#light_table/straight_edge.js";
 import { enliven } from "#viewing/forms.js";
 import { keepFresh } from "#viewing/fresh_addresses.js";
+import { freshenCrops } from "#viewing/fresh_crops.js";
 import { lookingKeys, onKeys, onWords } from "#viewing/keys.js";
 import { noticeIn } from "#viewing/notice.js";
 import { ask, parsed, swapAll } from "#viewing/parts.js";
@@ -45,6 +45,7 @@ class BoardTable extends HTMLElement {
     this.#look.after = page.after.revision;
     this.#look.view = this.dataset.view ?? this.#look.view;
     enliven(this, this.#say);
+    freshenCrops(this, () => this.#askChanges(this.dataset.changes ?? ""), signal);
     this.#lay(page, signal);
   }
 
@@ -202,7 +203,7 @@ class BoardTable extends HTMLElement {
     const rect = this.#regions?.pick(key);
     if (!rect) return;
     this.#look.change = key;
-    this.#pair?.stand.show(boundsOf(corners(rect)));
+    this.#pair?.stand.show(rect);
     this.#write();
   }
 
@@ -213,14 +214,17 @@ class BoardTable extends HTMLElement {
     const part = this.querySelector('[data-part="changes"][data-again]');
     const again = part?.getAttribute("data-again");
     if (!again) return;
-    this.#timer = window.setTimeout(async () => {
-      try {
-        const answer = await ask(again);
-        if (answer.ok) swapAll(parsed(await answer.text()));
-      } catch {
-        this.#followComparison();
-      }
-    }, AGAIN_MS);
+    this.#timer = window.setTimeout(() => this.#askChanges(again), AGAIN_MS);
+  }
+
+  /** @param {string} address */
+  async #askChanges(address) {
+    try {
+      const answer = await ask(address);
+      if (answer.ok) swapAll(parsed(await answer.text()));
+    } catch {
+      this.#followComparison();
+    }
   }
 
   /** Keep the address a link to exactly this look. */
@@ -233,14 +237,6 @@ class BoardTable extends HTMLElement {
       this.#one("[data-this-look]").setAttribute("href", address);
     }, 200);
   }
-}
-
-/** @param {import("#lib/sheet.js").Rect} rect */
-function corners({ x, y, width, height }) {
-  return [
-    { x, y },
-    { x: x + width, y: y + height },
-  ];
 }
 
 customElements.define("board-table", BoardTable);

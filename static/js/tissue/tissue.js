@@ -61,7 +61,7 @@ export class BoardTissue extends HTMLElement {
   /** The notes as their rows tell them. @returns {Pencilled[]} */
   notes() {
     const rows = [...document.querySelectorAll("[data-mark][data-points]")];
-    const shown = rows.filter((row) => !row.closest("details:not([open])"));
+    const shown = rows.filter((row) => !row.closest("details:not([open]), [hidden]"));
     return shown.map((row) => {
       const { dataset } = /** @type {HTMLElement} */ (row);
       return {

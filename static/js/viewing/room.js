@@ -1,4 +1,5 @@
 import "#tissue/marking.js";
+import "#tissue/sieve.js";
 import "#viewing/guides.js";
 import "#viewing/looks.js";
 import "#viewing/true_size.js";
@@ -7,6 +8,7 @@ import { boundsOf } from "#lib/marks.js";
 import { stepFrom } from "#lib/stepping.js";
 import { tissueOfPage } from "#tissue/tissue.js";
 import { enliven } from "#viewing/forms.js";
+import { freshenCrops } from "#viewing/fresh_crops.js";
 import { lookingKeys, onKeys, onWords } from "#viewing/keys.js";
 import { listen } from "#viewing/live.js";
 import { noticeIn } from "#viewing/notice.js";
@@ -43,6 +45,7 @@ class BoardRoom extends HTMLElement {
     this.addEventListener("board:says", (event) => {
       this.#say(/** @type {CustomEvent<string>} */ (event).detail, true);
     });
+    freshenCrops(this, () => this.#refreshSoon(), signal);
     whenStanding(signal, () => this.#pickFromAddress());
     this.#listen(signal);
   }
@@ -132,7 +135,7 @@ class BoardRoom extends HTMLElement {
 
   /** @param {number} step */
   #step(step) {
-    const rows = [...this.querySelectorAll("[data-mark][data-key]")];
+    const rows = [...this.querySelectorAll("[data-mark][data-key]:not([hidden])")];
     const keys = rows.map((row) => row.getAttribute("data-key") ?? "");
     const key = stepFrom(keys, tissueOfPage()?.picked ?? "", step);
     if (key) this.#pick(key);

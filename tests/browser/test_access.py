@@ -1,0 +1,256 @@
+"""Every page for everybody: axe, reflow and large text; a journey by keys, one by clicks.
+
+WCAG 2.2: 1.4.4 (text at 200 %), 1.4.10 (reflow at 320 px), 2.1.1 (keyboard), 2.5.7 (no
+dragging needed), as far as they can be measured; axe-core 4.14 for the rest.
+"""
+
+import io
+import re
+from collections.abc import Callable, Iterator
+from urllib.parse import urlsplit
+
+import pytest
+from PIL import Image
+from playwright.sync_api import Locator, Page, expect
+
+from tests.browser.conftest import House, Looker
+
+pytestmark = pytest.mark.browser
+
+LookIn = Callable[..., Looker]
+KEY = re.compile(r"[a-z2-9]{16}")
+NO_PAGE = re.compile(r"\.(csv|json|pdf|ics|jpg|png)$|/original/|/sign-out/|^/[ot]/")
+CANVAS = ".openseadragon-canvas"
+FORM = "[data-new-note]"
+MOST_PAGES = 60
+NARROW, WIDE = {"width": 320, "height": 640}, {"width": 1280, "height": 800}
+
+
+def kind_of(address: str) -> str:
+    """Pages of one kind have the same address but for the keys in it."""
+    return KEY.sub("*", urlsplit(address).path)
+
+
+def pages_from(page: Page, house: House, start: str) -> Iterator[str]:
+    """Follow every link of the board, one page of each kind."""
+    waiting, seen = [house.url(start)], {kind_of(start)}
+    for _ in range(MOST_PAGES):
+        if not waiting:
+            return
+        address = waiting.pop(0)
+        page.goto(address)
+        if page.locator("main").count() == 0:
+            continue
+        yield address
+        for link in page.eval_on_selector_all("a[href]", "all => all.map(a => a.href)"):
+            path = urlsplit(link).path
+            ours = link.startswith(house.address) and not NO_PAGE.search(path)
+            if ours and kind_of(link) not in seen:
+                seen.add(kind_of(link))
+                waiting.append(link)
+
+
+@pytest.mark.parametrize("who", ["art_director", "illustrator"])
+def test_no_page_fails_axe_breaks_at_320_px_or_with_text_twice_as_large(
+    house: House, looker: LookIn, who: str
+) -> None:
+    one = looker(who, viewport=WIDE)
+    one.expects = ("Failed to load resource",)
+    page, wrong, visited = one.page, [], 0
+    for address in pages_from(page, house, "/"):
+        visited += 1
+        try:
+            one.see_no_violation()
+        except AssertionError as found:
+            wrong.append(str(found))
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        wrong += sideways(page, f"{address} at 200 % text")
+        page.evaluate("document.documentElement.style.fontSize = ''")
+        page.set_viewport_size(NARROW)
+        wrong += sideways(page, f"{address} at 320 px")
+        page.set_viewport_size(WIDE)
+    assert not wrong, "\n".join(wrong)
+    assert visited >= 15, "the board has more pages than were found"
+
+
+def sideways(page: Page, where: str) -> list[str]:
+    wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+    return [f"{where}: {wide} px too wide"] if wide > 1 else []
+
+
+def hung_room(who: Looker, house: House) -> Page:
+    page = who.into(house.url(f"/rooms/{house.hung}/"))
+    expect(page.locator("board-picture[data-standing]")).to_be_visible()
+    return page
+
+
+def points_of(row: Locator) -> list[str]:
+    return (row.get_attribute("data-points") or "").split()
+
+
+def tab_to(page: Page, selector: str) -> None:
+    """Press Tab until the keyboard is there, as a person would."""
+    for _ in range(140):
+        if page.locator(f"{selector}:focus").count():
+            return
+        page.keyboard.press("Tab")
+    raise AssertionError(f"{selector} is not reached by Tab")
+
+
+def keys(page: Page, *names: str) -> None:
+    for name in names:
+        page.keyboard.press(name)
+
+
+def test_the_whole_way_by_keyboard_alone(house: House, looker: LookIn) -> None:
+    who = looker("editor")
+    page = who.into(house.url("/"))
+    tab_to(page, 'main a[href^="/wall/"]')
+    keys(page, "Enter")
+    tab_to(page, f'main a[href^="/rooms/{house.hung}/"]')
+    keys(page, "Enter")
+    expect(page.locator("board-picture[data-standing]")).to_be_visible()
+
+    tab_to(page, CANVAS)
+    assert ring(page), "the picture shows that it has the keyboard"
+    keys(page, "h")
+    expect(page.locator("[data-notice]")).to_contain_text("In view: ")
+    for key, look in (("s", "squint"), ("y", "grey"), ("f", "fold")):
+        keys(page, key)
+        button = page.locator(f'[data-see="{look}"]')
+        expect(button).to_have_attribute("aria-pressed", "true")
+    keys(page, "r")
+    expect(page.locator("dialog.gauge")).to_be_visible()
+    tab_to(page, "dialog [value=keep]")
+    keys(page, "Enter")
+    expect(page.locator("[data-scale]")).to_have_text("100 % of true size")
+    keys(page, "w", "m", "Escape")
+
+    page.keyboard.type("The hill by keys.")
+    keys(page, "Shift+Tab", "Space")
+    tab_to(page, f"{FORM} [name=mark]")
+    keys(page, "ArrowRight", "ArrowRight", "ArrowRight")
+    expect(page.locator(f"{FORM} [name=mark][value=polygon]")).to_be_checked()
+    expect(page.locator(CANVAS).first).to_be_focused()
+    keys(
+        page, "Enter", *["ArrowRight"] * 10, "Enter", *["ArrowDown"] * 10, "Enter", "k"
+    )
+    expect(page.locator(f"{FORM} [data-says]")).to_contain_text("closed")
+    keys(page, "c", "Shift+ArrowLeft", "Enter", "Escape")
+    tab_to(page, f"{FORM} button[type=submit]")
+    keys(page, "Enter")
+    row = page.locator(".note", has_text="The hill by keys.").first
+    expect(row).to_have_attribute("data-mark", "polygon")
+    assert len(points_of(row)) == 3
+
+    page.locator(CANVAS).first.focus()
+    keys(page, "n")
+    expect(page.locator("[data-in-hand]")).not_to_be_empty()
+    tab_to(page, ".note-acts a")
+    keys(page, "Enter")
+    expect(page.locator("[data-slot] textarea").first).to_be_focused()
+    page.keyboard.type("Answered by keys.")
+    tab_to(page, "[data-slot] button[type=submit]")
+    keys(page, "Enter")
+    expect(page.locator(".replies").first).to_contain_text("Answered by keys.")
+
+
+def ring(page: Page) -> str:
+    """What is drawn round the picture while it has the keyboard."""
+    return str(
+        page.evaluate(
+            "getComputedStyle(document.querySelector('board-picture'), '::after')"
+            ".outlineStyle.replace('none', '')"
+        )
+    )
+
+
+def test_the_whole_way_by_clicks_alone(house: House, looker: LookIn) -> None:
+    who = looker("designer")
+    page = hung_room(who, house)
+
+    def click(x: float, y: float) -> None:
+        box = page.locator("board-picture").bounding_box()
+        assert box
+        page.mouse.click(box["x"] + x * box["width"], box["y"] + y * box["height"])
+
+    page.locator(f"{FORM} > summary").click()
+    page.locator(f"{FORM} [name=sort][value=suggestion]").check()
+    page.locator(f"{FORM} [name=mark][value=polygon]").check()
+    for x, y in ((0.3, 0.3), (0.5, 0.3), (0.5, 0.6), (0.3, 0.6)):
+        click(x, y)
+    page.locator("[data-mend=close]").click()
+    says = page.locator(f"{FORM} [data-says]")
+    expect(says).to_contain_text("The polygon is closed.")
+    click(0.3, 0.3)
+    expect(says).to_contain_text("Corner 1 of 4 is in hand")
+    click(0.2, 0.2)
+    page.locator(f"{FORM} textarea").fill("The hill by clicks.")
+    page.get_by_role("button", name="Pin the note").click()
+    row = page.locator(".note", has_text="The hill by clicks.").first
+    expect(row).to_have_attribute("data-mark", "polygon")
+    before = points_of(row)
+    assert len(before) == 4
+
+    row.get_by_role("link", name="edit", exact=True).click()
+    slot = row.locator("[data-slot]")
+    slot.get_by_role("button", name="Mark it on the picture").click()
+    slot.locator("[data-mend=whole]").click()
+    click(0.6, 0.5)
+    slot.get_by_role("button", name="Keep the changes").click()
+    expect(row).to_contain_text("edited")
+    after = points_of(row)
+    assert len(after) == 4
+    assert after != before
+    shifts = {shift(one, other) for one, other in zip(before, after, strict=True)}
+    assert len(shifts) == 1, "moved as a whole, its shape is kept"
+
+    page.locator("board-sieve [name=sort]").select_option("suggestion")
+    expect(page.locator("[data-sifted]")).to_contain_text("of")
+    page.locator("[data-all]").click()
+    row.get_by_role("link", name="add a picture").click()
+    slot.locator("input[type=file]").set_input_files(
+        {"name": "heron.png", "mimeType": "image/png", "buffer": picture()}
+    )
+    slot.get_by_role("button", name="Add it").click()
+    expect(row.locator(".note-picture")).to_be_visible()
+
+
+def shift(one: str, other: str) -> tuple[float, float]:
+    (x, y), (to_x, to_y) = (map(float, pair.split(",")) for pair in (one, other))
+    return round(to_x - x, 3), round(to_y - y, 3)
+
+
+def picture() -> bytes:
+    """A small picture of a heron's colour."""
+    file = io.BytesIO()
+    Image.new("RGB", (60, 40), "#b9cbd0").save(file, "PNG")
+    return file.getvalue()
+
+
+def test_grey_keeps_each_colours_luminance(house: House, looker: LookIn) -> None:
+    """By IEC 61966-2-1 (sRGB): Y of the picture's own pixels, within rounding."""
+    page = hung_room(looker("production"), house)
+    page.locator("[data-lift-tissue]").click()
+    seen = [pixels(page)]
+    page.locator("[data-see=grey]").click()
+    seen.append(pixels(page))
+    middle = [shot.getpixel((shot.width // 2, shot.height * 4 // 5)) for shot in seen]
+    coloured, grey = (tuple(map(int, one)) for one in middle)  # type: ignore[arg-type]
+    assert len(set(grey)) == 1
+    assert len(set(coloured)) > 1
+    assert abs(luminance(grey) - luminance(coloured)) < 0.012
+
+
+def pixels(page: Page) -> Image.Image:
+    page.wait_for_timeout(600)  # the picture fades in
+    shot = page.locator("board-picture").screenshot()
+    return Image.open(io.BytesIO(shot)).convert("RGB")
+
+
+def luminance(rgb: tuple[int, ...]) -> float:
+    linear = [
+        value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4
+        for value in (channel / 255 for channel in rgb)
+    ]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
