@@ -125,7 +125,12 @@ def test_the_whole_way_by_keyboard_alone(house: House, looker: LookIn) -> None:
     keys(page, "Enter")
     expect(page.locator("[data-scale]")).to_have_text("100 % of true size")
     keys(page, "w", "m", "Escape")
+    write_by_keys(page)
+    answer_by_keys(page)
 
+
+def write_by_keys(page: Page) -> None:
+    """A polygon of three corners, one of them moved, and its words."""
     page.keyboard.type("The hill by keys.")
     keys(page, "Shift+Tab", "Space")
     tab_to(page, f"{FORM} [name=mark]")
@@ -143,6 +148,9 @@ def test_the_whole_way_by_keyboard_alone(house: House, looker: LookIn) -> None:
     expect(row).to_have_attribute("data-mark", "polygon")
     assert len(points_of(row)) == 3
 
+
+def answer_by_keys(page: Page) -> None:
+    """Step to a note and reply to it."""
     page.locator(CANVAS).first.focus()
     keys(page, "n")
     expect(page.locator("[data-in-hand]")).not_to_be_empty()
@@ -168,42 +176,9 @@ def ring(page: Page) -> str:
 def test_the_whole_way_by_clicks_alone(house: House, looker: LookIn) -> None:
     who = looker("designer")
     page = hung_room(who, house)
-
-    def click(x: float, y: float) -> None:
-        box = page.locator("board-picture").bounding_box()
-        assert box
-        page.mouse.click(box["x"] + x * box["width"], box["y"] + y * box["height"])
-
-    page.locator(f"{FORM} > summary").click()
-    page.locator(f"{FORM} [name=sort][value=suggestion]").check()
-    page.locator(f"{FORM} [name=mark][value=polygon]").check()
-    for x, y in ((0.3, 0.3), (0.5, 0.3), (0.5, 0.6), (0.3, 0.6)):
-        click(x, y)
-    page.locator("[data-mend=close]").click()
-    says = page.locator(f"{FORM} [data-says]")
-    expect(says).to_contain_text("The polygon is closed.")
-    click(0.3, 0.3)
-    expect(says).to_contain_text("Corner 1 of 4 is in hand")
-    click(0.2, 0.2)
-    page.locator(f"{FORM} textarea").fill("The hill by clicks.")
-    page.get_by_role("button", name="Pin the note").click()
-    row = page.locator(".note", has_text="The hill by clicks.").first
-    expect(row).to_have_attribute("data-mark", "polygon")
-    before = points_of(row)
-    assert len(before) == 4
-
-    row.get_by_role("link", name="edit", exact=True).click()
+    row = write_by_clicks(page)
     slot = row.locator("[data-slot]")
-    slot.get_by_role("button", name="Mark it on the picture").click()
-    slot.locator("[data-mend=whole]").click()
-    click(0.6, 0.5)
-    slot.get_by_role("button", name="Keep the changes").click()
-    expect(row).to_contain_text("edited")
-    after = points_of(row)
-    assert len(after) == 4
-    assert after != before
-    shifts = {shift(one, other) for one, other in zip(before, after, strict=True)}
-    assert len(shifts) == 1, "moved as a whole, its shape is kept"
+    move_by_clicks(page, row, slot)
 
     page.locator("board-sieve [name=sort]").select_option("suggestion")
     expect(page.locator("[data-sifted]")).to_contain_text("of")
@@ -214,6 +189,49 @@ def test_the_whole_way_by_clicks_alone(house: House, looker: LookIn) -> None:
     )
     slot.get_by_role("button", name="Add it").click()
     expect(row.locator(".note-picture")).to_be_visible()
+
+
+def click(page: Page, x: float, y: float) -> None:
+    box = page.locator("board-picture").bounding_box()
+    assert box
+    page.mouse.click(box["x"] + x * box["width"], box["y"] + y * box["height"])
+
+
+def write_by_clicks(page: Page) -> Locator:
+    """A polygon set corner by corner, one corner of it moved by two clicks."""
+    page.locator(f"{FORM} > summary").click()
+    page.locator(f"{FORM} [name=sort][value=suggestion]").check()
+    page.locator(f"{FORM} [name=mark][value=polygon]").check()
+    for x, y in ((0.3, 0.3), (0.5, 0.3), (0.5, 0.6), (0.3, 0.6)):
+        click(page, x, y)
+    page.locator("[data-mend=close]").click()
+    says = page.locator(f"{FORM} [data-says]")
+    expect(says).to_contain_text("The polygon is closed.")
+    click(page, 0.3, 0.3)
+    expect(says).to_contain_text("Corner 1 of 4 is in hand")
+    click(page, 0.2, 0.2)
+    page.locator(f"{FORM} textarea").fill("The hill by clicks.")
+    page.get_by_role("button", name="Pin the note").click()
+    row = page.locator(".note", has_text="The hill by clicks.").first
+    expect(row).to_have_attribute("data-mark", "polygon")
+    assert len(points_of(row)) == 4
+    return row
+
+
+def move_by_clicks(page: Page, row: Locator, slot: Locator) -> None:
+    """The whole mark taken by its word and put by one click."""
+    before = points_of(row)
+    row.get_by_role("link", name="edit", exact=True).click()
+    slot.get_by_role("button", name="Mark it on the picture").click()
+    slot.locator("[data-mend=whole]").click()
+    click(page, 0.6, 0.5)
+    slot.get_by_role("button", name="Keep the changes").click()
+    expect(row).to_contain_text("edited")
+    after = points_of(row)
+    assert len(after) == 4
+    assert after != before
+    shifts = {shift(one, other) for one, other in zip(before, after, strict=True)}
+    assert len(shifts) == 1, "moved as a whole, its shape is kept"
 
 
 def shift(one: str, other: str) -> tuple[float, float]:
