@@ -112,7 +112,7 @@ def page_of(found: Room) -> dict[str, object]:
         "asked": asked,
         "told": {
             "format": format_of(item),
-            "name": f"{item.label}, {found.shown.revision or 'nothing up yet'}",
+            "name": _named(found),
             "fresh": reverse("viewing:pictures", args=[item.key]) + asked,
             "picture": found.picture,
             "boxes": boxes_told(found.boxes) + places_told(found.checked),
@@ -133,6 +133,12 @@ def _kept_forms(found: Room) -> list[dict[str, object]]:
         for name in MAY_WAIT
         if name in there
     ]
+
+
+def _named(found: Room) -> str:
+    """What the picture is called aloud, and what it shows if the editor said so."""
+    name = f"{found.item.label}, {found.shown.called or 'nothing up yet'}"
+    return f"{name}. {found.item.alt_text}" if found.item.alt_text else name
 
 
 def _with_acts(rows: Iterable[Row]) -> list[tuple[Row, list[ActLink]]]:
