@@ -11,7 +11,7 @@ from urllib.parse import urlsplit
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Locator, Page, ViewportSize, expect
 
 from tests.browser.conftest import House, Looker
 
@@ -23,7 +23,8 @@ NO_PAGE = re.compile(r"\.(csv|json|pdf|ics|jpg|png)$|/original/|/sign-out/|^/[ot
 CANVAS = ".openseadragon-canvas"
 FORM = "[data-new-note]"
 MOST_PAGES = 60
-NARROW, WIDE = {"width": 320, "height": 640}, {"width": 1280, "height": 800}
+NARROW: ViewportSize = {"width": 320, "height": 640}
+WIDE: ViewportSize = {"width": 1280, "height": 800}
 
 
 def kind_of(address: str) -> str:
@@ -136,6 +137,8 @@ def write_by_keys(page: Page) -> None:
     tab_to(page, f"{FORM} [name=mark]")
     keys(page, "ArrowRight", "ArrowRight", "ArrowRight")
     expect(page.locator(f"{FORM} [name=mark][value=polygon]")).to_be_checked()
+    tab_to(page, f"{FORM} [data-draw]")
+    keys(page, "Enter")
     expect(page.locator(CANVAS).first).to_be_focused()
     keys(
         page, "Enter", *["ArrowRight"] * 10, "Enter", *["ArrowDown"] * 10, "Enter", "k"

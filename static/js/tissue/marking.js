@@ -84,7 +84,8 @@ class BoardMarking extends HTMLElement {
     const mark = /** @type {Tracing["mark"]} */ (field.value);
     const { tip, within } = this.#tracing;
     this.#take(tracing.begun(mark, [], tip, within));
-    if (mark) this.#takeUp();
+    // Arrow keys go through the choices one by one: the keyboard stays with them.
+    if (mark) this.#takeUp(!field.matches(":focus-visible"));
     else this.#putDown();
   }
 
@@ -98,8 +99,8 @@ class BoardMarking extends HTMLElement {
     this.#show(this.#tracing);
   }
 
-  /** Take the pencil: pointer and keys on the picture now make the mark. */
-  #takeUp() {
+  /** Take the pencil: pointer and keys on the picture now make the mark. @param {boolean} [go] to the picture */
+  #takeUp(go = true) {
     const stand = this.#stand;
     if (!stand || !this.#tracing) return;
     if (!this.#tracing.mark) this.#choosePoint();
@@ -115,8 +116,10 @@ class BoardMarking extends HTMLElement {
       key: (event) => this.#key(event),
     };
     stand.viewer.container.classList.add("is-marking");
-    stand.viewer.element.scrollIntoView({ block: "nearest" });
-    stand.canvas.focus({ preventScroll: true });
+    if (go) {
+      stand.viewer.element.scrollIntoView({ block: "nearest" });
+      stand.canvas.focus({ preventScroll: true });
+    }
     this.#show(this.#tracing);
   }
 

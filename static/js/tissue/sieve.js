@@ -42,7 +42,7 @@ class BoardSieve extends HTMLElement {
       ended: dataset.ended === "yes",
       made: dataset.made ?? "",
     }));
-    this.hidden = notes.length < 2;
+    this.hidden = notes.length === 0;
     this.#offer(choicesOf(notes));
     const sieve = Object.fromEntries(
       this.#fields().map((field) => [field.name, field.value]),
