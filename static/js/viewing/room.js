@@ -16,6 +16,7 @@ import { refresh } from "#viewing/parts.js";
 import { pictureOfPage, whenStanding } from "#viewing/picture.js";
 
 const GATHER_MS = 150;
+const PHONE = "(width < 40rem)";
 const NEWER =
   "A newer revision is up. Load the page again, or choose it below, to look at it.";
 const ENDED =
@@ -45,6 +46,8 @@ class BoardRoom extends HTMLElement {
     this.addEventListener("board:says", (event) => {
       this.#say(/** @type {CustomEvent<string>} */ (event).detail, true);
     });
+    if (matchMedia(PHONE).matches)
+      this.querySelector("[data-more-words]")?.removeAttribute("open");
     freshenCrops(this, () => this.#refreshSoon(), signal);
     whenStanding(signal, () => this.#pickFromAddress());
     this.#listen(signal);

@@ -64,6 +64,7 @@ class BoardTrueSize extends HTMLElement {
   #measure() {
     const dialog = this.#dialog;
     if (!dialog) return;
+    this.closest("details")?.setAttribute("open", "");
     dialog.returnValue = "";
     dialog.showModal();
     const bar = this.#bar;
