@@ -2,6 +2,7 @@
 
 from django import forms
 
+from board.paper.queries import dummy
 from board.paper.queries.tracing import Wanted
 from board.paper.rules import OWN, PAPERS
 
@@ -37,3 +38,25 @@ class TracingForm(forms.Form):
         """What the tracing is to be."""
         told = self.cleaned_data
         return Wanted(told["paper"], told["colour"], told["mirrored"])
+
+
+class DummyForm(forms.Form):
+    """Paper, stage and use of a dummy."""
+
+    paper = forms.ChoiceField(choices=PAPER_CHOICES, initial="a4")
+    stage = forms.ChoiceField(
+        label="Pictures", choices=dummy.STAGE_CHOICES, initial=dummy.NEWEST
+    )
+    fold = forms.ChoiceField(
+        label="For",
+        choices=[
+            ("", "reading: pages as they meet"),
+            ("fold", "folding: print on both sides, turned on the short edge"),
+        ],
+        required=False,
+    )
+
+    def wanted(self) -> dummy.Wanted:
+        """What the dummy is to be."""
+        told = self.cleaned_data
+        return dummy.Wanted(told["paper"], told["stage"], bool(told["fold"]))

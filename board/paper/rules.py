@@ -209,3 +209,37 @@ def _kept(box: Box, within: Box) -> Box:
 def _covered(box: Box, others: Iterable[Box]) -> float:
     shares = (box.shared_with(one) for one in others)
     return sum(one.width * one.height for one in shares if one)
+
+
+@dataclass(frozen=True)
+class Side:
+    """One side of a sheet of the dummy, left and right page; 0 is an empty page."""
+
+    left: int
+    right: int
+
+
+def readers_spreads(extent: int) -> list[Side]:
+    """Pages as they meet when the book is read: 1 alone, 2 and 3, and so on."""
+    sides = [Side(0, 1)]
+    sides += [Side(page, page + 1) for page in range(2, extent, 2)]
+    return [*sides, Side(extent, 0)]
+
+
+def printers_pairs(extent: int) -> list[Side]:
+    """Pages as they are printed to be folded once and stapled, fronts and backs.
+
+    Pages of a side add up to extent + 1 (imposition of a saddle-stitched booklet,
+    common practice, no source). An extent that is no multiple of four is filled up
+    with empty pages at the end.
+    """
+    whole = math.ceil(extent / 4) * 4
+    sides = []
+    for sheet in range(whole // 4):
+        low = 2 * sheet + 1
+        sides.append(Side(whole + 1 - low, low))
+        sides.append(Side(low + 1, whole - low))
+    return [
+        Side(*(page if page <= extent else 0 for page in (side.left, side.right)))
+        for side in sides
+    ]

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 from accounts.models import Person
 from board.books.queries import book_for, item_for
 from board.errors import NotUnderstood
-from board.paper.forms import PaperForm, TracingForm
+from board.paper.forms import DummyForm, PaperForm, TracingForm
 from board.paper.queries import (
     Printed,
     art_of,
@@ -20,6 +20,7 @@ from board.paper.queries import (
     open_in_book,
     open_lines,
 )
+from board.paper.queries.dummy import as_pdf, dummy_of
 from board.paper.queries.note_sheet import note_sheets
 from board.paper.queries.tracing import tracing
 from board.paper.rules import PAPERS, tiling
@@ -105,3 +106,27 @@ def tracing_of(request: HttpRequest, key: str) -> HttpResponse:
         raise NotUnderstood("Choose paper and colour of the tracing on its page.")
     body = tracing(open_lines(person, shown), form.wanted())
     return _pdf(body, f"tracing {shown.book.title} {shown.label}")
+
+
+@login_required
+@never_cache
+@require_safe
+def book(request: HttpRequest, key: str) -> HttpResponse:
+    """Choose what to print of the whole book."""
+    found = book_for(_person(request), key)
+    page = {"book": found, "form": DummyForm(), "pages": -(-found.extent // 4) * 2}
+    return render(request, "board/paper/book.html", page)
+
+
+@login_required
+@never_cache
+@require_safe
+def dummy(request: HttpRequest, key: str) -> HttpResponse:
+    """The whole book as a dummy, as PDF."""
+    found = book_for(_person(request), key)
+    form = DummyForm(request.GET)
+    if not form.is_valid():
+        raise NotUnderstood("Choose paper and pictures of the dummy on its page.")
+    wanted = form.wanted()
+    body = as_pdf(dummy_of(found, wanted.stage), wanted)
+    return _pdf(body, f"dummy {found.title}")

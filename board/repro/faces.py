@@ -8,6 +8,7 @@ from pathlib import Path
 import reportlab
 from django.conf import settings
 from PIL import Image, ImageDraw, ImageFont, features
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
@@ -61,6 +62,11 @@ def drawn(words: str, size_pt: float, width_pt: float) -> tuple[bytes, float, fl
     out = BytesIO()
     picture.save(out, "PNG")
     return out.getvalue(), width_pt, picture.height / scale
+
+
+def picture_of(png: bytes) -> ImageReader:
+    """Make drawn words known to the PDF library."""
+    return ImageReader(BytesIO(png))
 
 
 def _broken(words: str, face: ImageFont.FreeTypeFont, most: int) -> list[str]:

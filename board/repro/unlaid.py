@@ -72,3 +72,9 @@ def laid_working(picture: str) -> Pixels:
         when the laid picture is gone.
     """
     return working_copy_of(store.picture_folder(picture) / "working.png")
+
+
+def medium_path(picture: str) -> Path | None:
+    """Give the place of a laid picture's 1,200 px JPEG, or None when it is gone."""
+    path = store.picture_folder(picture) / "medium.jpg"
+    return path if path.exists() else None

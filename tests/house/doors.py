@@ -283,6 +283,8 @@ ON_PAPER = [
     Door("paper:tracing", of=item, query=lambda w: "?paper=a4&colour=black"),
     Door("paper:note-sheet", of=lambda w: [w.sheet.key]),
     Door("paper:book-lines", of=book),
+    Door("paper:book", of=book),
+    Door("paper:dummy", of=book, query=lambda w: "?paper=a4&stage=newest"),
 ]
 DOORS: list[Door] = [
     *AT_ANYBODYS,
