@@ -38,6 +38,7 @@ class Act(StrEnum):
     CREDIT_PEOPLE = "credit people"
     PLACE_BOXES = "place boxes"
     EDIT_TEXT = "edit the text"
+    SAY_WHAT_PICTURE_ADDS = "say what the picture adds"
     UPLOAD = "upload"
     SEND_UP = "send up"
     ANSWER_LINE = "answer a line"
@@ -94,6 +95,7 @@ MAY: dict[Act, frozenset[Role]] = {
     Act.CREDIT_PEOPLE: frozenset({R.EDITOR, R.ART_DIRECTOR, R.PUBLISHER}),
     Act.PLACE_BOXES: frozenset({R.ILLUSTRATOR, R.DESIGNER, R.ART_DIRECTOR, R.EDITOR}),
     Act.EDIT_TEXT: frozenset({R.EDITOR}),
+    Act.SAY_WHAT_PICTURE_ADDS: frozenset({R.ILLUSTRATOR, R.EDITOR}),
     Act.UPLOAD: frozenset({R.ILLUSTRATOR}),
     Act.SEND_UP: frozenset({R.ILLUSTRATOR}),
     Act.ANSWER_LINE: frozenset({R.ILLUSTRATOR}),

@@ -103,6 +103,12 @@ class Item(models.Model):
     story = models.BooleanField(default=False)
     set_aside = models.BooleanField(default=False)
     alt_text = models.TextField(blank=True, default="")
+    picture_adds = models.CharField(
+        max_length=300,
+        blank=True,
+        default="",
+        help_text="What the picture tells that the words do not.",
+    )
     version = models.PositiveIntegerField(default=1)
 
     class Meta:

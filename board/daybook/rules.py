@@ -36,6 +36,7 @@ class Happened(StrEnum):
     BOXES_PLACED = "boxes placed"
     TEXT_MADE = "text version made"
     DESCRIBED = "picture described"
+    PICTURE_ADDS = "what the picture adds"
     STAGE_OPENED = "stage opened"
     STAGE_WAIVED = "stage waived"
     UPLOADED = "uploaded"

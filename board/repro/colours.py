@@ -4,8 +4,10 @@ Reckoned on a screen picture under D50: figures compare pictures of one book, th
 colour measurement of paper.
 """
 
-from dataclasses import dataclass
+import json
+from dataclasses import asdict, dataclass
 from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 
@@ -13,14 +15,23 @@ from board.imaging import palette
 from board.imaging.colour import Floats, lab_to_srgb, srgb_to_lab
 from board.imaging.palette import Tones
 from board.imaging.working import shrunk
-from board.repro.intake import Pixels
-from board.repro.sheets import Rect, SheetSize, sheet_rect
-from board.repro.unlaid import laid_working
+from board.repro import store
+from board.repro.intake import Pixels, working_copy_of
+from board.repro.sheets import SheetSize, sheet_rect
 
-__all__ = ["Colours", "Main", "Tones", "alike", "colours_of", "laid_colours"]
+__all__ = [
+    "Colours",
+    "Main",
+    "Tones",
+    "alike",
+    "colours_of",
+    "keep_colours",
+    "laid_colours",
+]
+
+KEPT, MANY = "colours.json", 6
 
 LONGEST = 320
-TRIM = Rect(0, 0, 1, 1)
 
 
 @dataclass(frozen=True)
@@ -42,8 +53,11 @@ class Colours:
 
 
 @lru_cache(maxsize=512)
-def laid_colours(picture: str, sheet: SheetSize, k: int = 6) -> Colours:
+def laid_colours(picture: str, sheet: SheetSize, k: int = MANY) -> Colours:
     """Give the colours of a laid picture within the trim.
+
+    They are kept beside the picture when it is laid; one laid before that, or another
+    number of colours, is reckoned now.
 
     Parameters
     ----------
@@ -56,15 +70,39 @@ def laid_colours(picture: str, sheet: SheetSize, k: int = 6) -> Colours:
     NotFound
         when the laid picture is gone.
     """
-    pixels = laid_working(picture)
+    folder = store.picture_folder(picture)
+    if k == MANY and (folder / KEPT).exists():
+        return _from_json((folder / KEPT).read_text(encoding="utf-8"))
+    return colours_of(_trimmed(working_copy_of(folder / "working.png"), sheet), k)
+
+
+def keep_colours(folder: Path, working: Pixels, sheet: SheetSize) -> None:
+    """Write the colours of a working copy beside it, for pages that show many."""
+    found = asdict(colours_of(_trimmed(working, sheet)))
+    body = json.dumps({**found, "layout": found["layout"].tolist()})
+    (folder / KEPT).write_text(body, encoding="utf-8")
+
+
+def _from_json(body: str) -> Colours:
+    told = json.loads(body)
+    main = tuple(
+        Main((one["lab"][0], one["lab"][1], one["lab"][2]), one["hex"], one["area"])
+        for one in told["main"]
+    )
+    layout = np.asarray(told["layout"], dtype=np.float32)
+    return Colours(main, Tones(**told["tones"]), layout)
+
+
+def _trimmed(pixels: Pixels, sheet: SheetSize) -> Pixels:
+    """Cut the trim out of a laid picture."""
     rows, columns = pixels.shape[:2]
     rect = sheet_rect(sheet)
     x0, x1 = (round((at - rect.x) / rect.width * columns) for at in (0.0, 1.0))
     y0, y1 = (round((at - rect.y) / rect.height * rows) for at in (0.0, 1.0))
-    return colours_of(pixels[y0:y1, x0:x1], k)
+    return pixels[y0:y1, x0:x1]
 
 
-def colours_of(pixels: Pixels, k: int = 6) -> Colours:
+def colours_of(pixels: Pixels, k: int = MANY) -> Colours:
     """Give the colours of a whole picture, uint8 (rows, columns, 3), sRGB."""
     small, _ = shrunk(np.ascontiguousarray(pixels), LONGEST)
     lab = srgb_to_lab(small)

@@ -7,6 +7,7 @@ resolution of the shot; what the shot does not show is neutral grey. In its fold
     small.jpg    480 px wide        medium.jpg   1200 px wide
     working.png  up to 2000 px, lossless, for change maps
     mask.png     the same size: 255 where the shot has picture, else 0
+    colours.json main colours, tones and layout within the trim
 """
 
 from collections.abc import Iterator
@@ -19,6 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from board.errors import BoardError
+from board.repro.colours import keep_colours
 from board.repro.intake import Pixels, developed_pixels, reduced
 from board.repro.pyramid import TILE, pyramid
 from board.repro.sheets import (
@@ -117,6 +119,7 @@ def lay(picture: Path, matrix: Matrix, sheet: SheetSize, folder: Path) -> Laid:
     quad = carried(plan.onto, corners(pixels.shape[1], pixels.shape[0]))
     mask = _working_mask(quad, plan, working)
     _write_previews(folder, out.kept, working, mask)
+    keep_colours(folder, working, sheet)
     index = TileIndex.of(path)
     index.save(folder / "laid.index")
     return Laid(

@@ -35,3 +35,77 @@ def first_words(text: str) -> str:
     words = text.split()
     short = " ".join(words[:CAPTION_WORDS])
     return f"{short} …" if len(words) > CAPTION_WORDS else short
+
+
+MANY_WORDS = 80  # on a spread; over it, ask (common practice, no source)
+SAME_RUN = 3
+SAME_COMPOSITION = 0.75  # of `imaging.palette.alike`; our own, set on the demo book
+WARM, COOL = 0.12, -0.12
+
+
+@dataclass(frozen=True)
+class Swatch:
+    """One colour of a strip: where it begins and how much it takes, in shares."""
+
+    hex: str
+    begins: float
+    area: float
+
+    @property
+    def percent(self) -> int:
+        return round(self.area * 100)
+
+
+def words_flags(words: int, *, story: bool) -> Sequence[str]:
+    """What an item's number of words may ask; nothing is a fault by itself."""
+    if not story:
+        return ()
+    if not words:
+        return ("picture only",)
+    return (f"{words} words: over {MANY_WORDS}",) if words > MANY_WORDS else ()
+
+
+def reading_seconds(words: int, words_a_minute: int) -> float:
+    """Aloud: the words, and 8 s of looking (common practice, no source)."""
+    return words * 60 / words_a_minute + 8
+
+
+def in_gutter(x: float, width: float, band: float) -> bool:
+    """Whether a box meets the gutter band; shares of a double sheet's width."""
+    return x < 0.5 + band and x + width > 0.5 - band
+
+
+def runs_of(same: Sequence[bool]) -> dict[int, int]:
+    """How long the run is that each place belongs to.
+
+    `same[n]` says whether n is like n - 1; a run of k likes holds k + 1 places.
+    """
+    runs: dict[int, int] = {}
+    start = 0
+    for at in range(1, len(same) + 1):
+        if at == len(same) or not same[at]:
+            if at - start > 1:
+                runs |= dict.fromkeys(range(start, at), at - start)
+            start = at
+    return runs
+
+
+def swatches(colours: Sequence[tuple[str, float]]) -> tuple[Swatch, ...]:
+    """Colours laid end to end, in the order given; shares add up to 1."""
+    found, begins = [], 0.0
+    for hex_, area in colours:
+        found.append(Swatch(hex_, begins, area))
+        begins += area
+    return tuple(found)
+
+
+def curve(places: Sequence[tuple[float, float]]) -> str:
+    """A polyline's points, high values up, in units of a strip and of the height."""
+    return " ".join(f"{x:.2f},{1 - y:.3f}" for x, y in places)
+
+
+def warmth_word(warmth: float) -> str:
+    """How warm a picture is on the whole, in a word."""
+    if warmth > WARM:
+        return "warm"
+    return "cool" if warmth < COOL else "neither"

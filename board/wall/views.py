@@ -6,16 +6,26 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_GET, require_POST
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from accounts.models import Person
-from board.books.queries import book_for, books_for
-from board.errors import NotFound, NotUnderstood
+from board.books.actions.describing import LONGEST_LINE, say_what_picture_adds
+from board.books.models import Book, Item
+from board.books.queries import (
+    book_for,
+    books_for,
+    roles_of,
+)
+from board.errors import BoardError, NotFound, NotPermitted, NotUnderstood
 from board.permits import Act, may, require
 from board.slips.actions.stages import open_for_all
 from board.slips.queries.sentences import knows
 from board.wall.forms import OpenStageForm
 from board.wall.queries import nothing_open, summary, wall_of
+from board.wall.queries.script import script_of
+from board.wall.queries.tracks import tracks_of
+from board.wall.rules import MANY_WORDS
 
 
 @login_required
@@ -69,3 +79,62 @@ def open_stage(request: HttpRequest, key: str) -> HttpResponse:
     told = f"{count} {things} {form.cleaned_data['stage']} open now."
     messages.success(request, told)
     return redirect("wall:wall", key)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def tracks(request: HttpRequest, key: str) -> HttpResponse:
+    """Words and pictures side by side; a line for what each picture adds."""
+    person = cast("Person", request.user)
+    act = Act.SAY_WHAT_PICTURE_ADDS if request.method == "POST" else Act.LOOK
+    book = book_for(person, key, act)
+    wrong: dict[str, str] = {}
+    if request.method == "POST":
+        try:
+            item = _line_kept(request, book)
+        except (NotFound, NotPermitted):
+            raise
+        except BoardError as error:
+            wrong = {"item": request.POST.get("item", ""), "says": error.says}
+            wrong["words"] = request.POST.get("words", "")
+        else:
+            messages.success(request, f"The line of {item.label} is kept.")
+            return redirect(reverse("wall:tracks", args=[key]) + f"#item-{item.key}")
+    rows = tracks_of(book, person)
+    page = {
+        "book": book,
+        "rows": rows,
+        "words": sum(row.words for row in rows),
+        "minutes": sum(row.seconds for row in rows if row.item.story) / 60,
+        "flagged": sum(bool(row.flags) for row in rows),
+        "many": MANY_WORDS,
+        "longest": LONGEST_LINE,
+        "may_say": may(Act.SAY_WHAT_PICTURE_ADDS, roles_of(person, book)),
+        "wrong": wrong,
+    }
+    return render(request, "board/wall/tracks.html", page, status=422 if wrong else 200)
+
+
+def _line_kept(request: HttpRequest, book: Book) -> Item:
+    sent = request.POST
+    item = book.items.filter(key=sent.get("item", "")).first()
+    if item is None:
+        raise NotUnderstood("Say which item the line is for.")
+    version = sent.get("version", "")
+    return say_what_picture_adds(
+        item,
+        sent.get("words", ""),
+        by=cast("Person", request.user),
+        version=int(version) if version.isdecimal() else 0,
+        event=sent.get("event", "")[:40],
+    )
+
+
+@login_required
+@require_GET
+def colours(request: HttpRequest, key: str) -> HttpResponse:
+    """The colour script: main colours, tones and likeness through the book."""
+    person = cast("Person", request.user)
+    book = book_for(person, key)
+    page = {"book": book, "script": script_of(book, person)}
+    return render(request, "board/wall/colours.html", page)

@@ -81,6 +81,11 @@ BOOKS = [
     Door("books:boxes", "POST", item, 422, MAY[Act.PLACE_BOXES], body=event()),
     Door("books:box", "POST", lambda w: [w.box.key], 302, MAY[Act.PLACE_BOXES]),
     Door("wall:wall", of=book),
+    Door("wall:tracks", of=book),
+    Door(
+        "wall:tracks", "POST", book, 422, MAY[Act.SAY_WHAT_PICTURE_ADDS], body=event()
+    ),
+    Door("wall:colours", of=book),
     Door("wall:open-stage", "POST", book, 422, MAY[Act.OPEN_STAGE]),
     Door("books:deputies", of=book),
     Door("books:deputies", "POST", book, 422, MAY[Act.NAME_DEPUTY], body=event()),

@@ -37,6 +37,21 @@ def test_a_laid_picture_gives_its_colours_and_not_the_table_around(
     assert alike(found, colours_of(art)) > 0.95
 
 
+def test_what_is_kept_when_it_is_laid_is_what_is_reckoned_anew(
+    folder: Path, tmp_path: Path
+) -> None:
+    art = pictures.quarters(800, 400)
+    with store.new_picture("colours-2") as fresh:
+        developed = pictures.developed(tmp_path / "a.v", art)
+        lay(developed, trimmed_matrix(800, 400), SHEET, fresh)
+    kept = laid_colours("colours-2", SHEET)
+    (store.picture_folder("colours-2") / "colours.json").unlink()
+    laid_colours.cache_clear()
+    anew = laid_colours("colours-2", SHEET)
+    assert (kept.main, kept.tones) == (anew.main, anew.tones)
+    assert np.array_equal(kept.layout, anew.layout)
+
+
 def test_a_picture_that_is_gone_says_so(folder: Path) -> None:
     with pytest.raises(NotFound):
         laid_colours("colours-never", SHEET)
