@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('board', '0007_sign_off_whole'),
+        ('board', '0009_sittings'),
     ]
 
     operations = [
