@@ -13,18 +13,20 @@ picture and until nothing more comes. Goals: phone first useful picture <= 150 k
 import json
 import os
 import platform
+import re
 import socket
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Request, sync_playwright
 
 from board.management.running.browser import find
 from tests.browser.conftest import ARGS, environment
@@ -50,6 +52,7 @@ SEEN = """(which) => {
   if (one.localName === "img" && !(one.complete && one.naturalWidth)) return 0;
   return performance.now();
 }"""
+TILE = re.compile(r"/(\d+)/\d+_\d+\.jpg$")
 QUIET_S, MOST_S = 3.0, 60.0
 FRAMES = """(ms) => new Promise((then) => {
   const gaps = []; let last = performance.now(); const end = last + ms;
@@ -160,11 +163,17 @@ def weigh(reader: Reader, path: str, which: str, look: dict[str, Any]) -> list[f
         began: dict[str, float] = {"last": time.monotonic()}
 
         def came(told: dict[str, Any]) -> None:
-            more = told.get("encodedDataLength", 0)
-            sizes[told["requestId"]] = sizes.get(told["requestId"], 0) + max(0, more)
+            # Before the end Chromium often tells only the length without compression.
+            more = told.get("encodedDataLength") or told.get("dataLength", 0)
+            sizes[told["requestId"]] = sizes.get(told["requestId"], 0) + more
+            began["last"] = time.monotonic()
+
+        def ended(told: dict[str, Any]) -> None:
+            sizes[told["requestId"]] = told["encodedDataLength"]
             began["last"] = time.monotonic()
 
         line.on("Network.dataReceived", came)
+        line.on("Network.loadingFinished", ended)
         page.goto(reader.address + path, wait_until="commit")
         begin = time.monotonic()
         at = useful = 0.0
@@ -214,22 +223,26 @@ def frames(reader: Reader, path: str) -> None:
 def tiles(reader: Reader, path: str) -> None:
     """Count the tiles that one screen at actual pixels asks for."""
     with reader.fresh(**DESK) as (_context, page):
-        asked: set[str] = set()
-        page.on(
-            "request",
-            lambda one: asked.add(one.url) if one.url[-4:] == ".jpg" else None,
-        )
+        asked: list[str] = []
+
+        def ask(one: Request) -> None:
+            found = TILE.search(one.url)
+            if found:
+                asked.append(found[1])
+
+        page.on("request", ask)
         page.goto(reader.address + path)
         page.wait_for_selector("board-picture[data-standing]")
-        page.wait_for_timeout(2000)
-        before = len(asked)
+        page.wait_for_load_state("networkidle")
+        page.wait_for_timeout(3000)
+        asked.clear()
         page.locator("[data-look=pixels]").click()
-        page.wait_for_timeout(5000)
+        page.wait_for_timeout(6000)
         need = page.evaluate(NEED)
-        found = len(asked) - before
+        levels = ", ".join(f"{n} of level {one}" for one, n in Counter(asked).items())
         say(
-            f"tiles for one screen at actual pixels: {found} asked, {need} needed, "
-            f"{found / max(need, 1):.2f} times (goal: 1.5)"
+            f"tiles for one screen at actual pixels: {len(asked)} asked ({levels}), "
+            f"{need} needed, {len(asked) / max(need, 1):.2f} times (goal: 1.5)"
         )
 
 
@@ -247,6 +260,7 @@ def main(folder: Path) -> None:
             for reader, look, words in ((author, PHONE, "phone"), (head, DESK, "desk")):
                 kb, at, whole = weigh(reader, pages[name], which, look)
                 say(f"{name:12} {words:6} {'':18} {kb:9.0f} {at:7.1f} {whole:9.0f}")
+        say("")
         tiles(head, pages["large"])
         frames(head, pages["large"])
         browser.close()

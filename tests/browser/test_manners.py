@@ -54,22 +54,31 @@ def test_words_are_kept_when_the_session_ran_out_or_the_line_is_down(
     write(page, "Half a thought about type")
     page.route("**/notes/**", lambda route: route.abort())
     page.get_by_role("button", name="Pin the note").click()
-    expect(page.locator("[data-notice]")).to_contain_text("The line is down")
-    expect(page.locator(f"{FORM} textarea")).to_have_value("Half a thought about type")
+    expect(page.locator("[data-notice]")).to_contain_text("It waits on this device")
     page.unroute("**/notes/**")
+    row = page.locator(".note", has_text="Half a thought")
+    expect(row).to_have_count(1, timeout=30_000)
 
+    # A change waits for nobody: it needs the line, and its words stay in the form.
+    whole = "A whole thought about type"
+    row.get_by_role("link", name="edit", exact=True).click()
+    row.locator("[data-slot] textarea").fill(whole)
+    page.route("**/notes/**", lambda route: route.abort())
+    page.get_by_role("button", name="Keep the changes").click()
+    expect(page.locator("[data-notice]")).to_contain_text("The line is down")
+    page.unroute("**/notes/**")
     kept = who.context.cookies()
     who.context.clear_cookies()
-    page.get_by_role("button", name="Pin the note").click()
+    page.get_by_role("button", name="Keep the changes").click()
     expect(page.locator("[data-notice]")).to_contain_text("Your words are kept")
     who.context.add_cookies(
         cast("Any", kept)
     )  # playwright gives one type, takes another
     page = hung_room(who, house)
-    page.locator(f"{FORM} > summary").click()
-    expect(page.locator(f"{FORM} textarea")).to_have_value("Half a thought about type")
-    page.get_by_role("button", name="Pin the note").click()
-    expect(page.locator(".note", has_text="Half a thought")).to_have_count(1)
+    row.get_by_role("link", name="edit", exact=True).click()
+    expect(row.locator("[data-slot] textarea")).to_have_value(whole)
+    page.get_by_role("button", name="Keep the changes").click()
+    expect(page.locator(".note", has_text=whole)).to_have_count(1)
 
 
 def write(page: Page, words: str) -> None:

@@ -43,7 +43,7 @@ export function titleOf(html) {
 
 /** Files of ours that a page asks for by itself. @param {string} html @returns {string[]} */
 export function filesOf(html) {
-  const named = html.matchAll(/(?:src|href)="(\/static\/[^"]+)"/g);
+  const named = html.matchAll(/(?:src|href|data-library)="(\/static\/[^"]+)"/g);
   const mapped = html.matchAll(/"#(?:outbox|lib)\/[\w/]+\.js":"(\/static\/[^"]+)"/g);
   return [...new Set([...named, ...mapped].map((found) => found[1]))];
 }

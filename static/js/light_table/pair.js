@@ -17,6 +17,7 @@ import { library } from "#viewing/tile_source.js";
 export class Pair {
   #lifted = Number.NEGATIVE_INFINITY;
   #onTop = "before";
+  #left = Number.NaN;
   /** @type {Look | null} */
   #look = null;
   #moving = false;
@@ -144,6 +145,9 @@ export class Pair {
       left = within(((at - x) / width) * source.x, sheet.x, sheet.x + sheet.width);
       this.#one("[data-edge]").style.insetInlineStart = `${look.edge}%`;
     }
+    // Only the slide's edge moves over the picture; a clip set anew is drawn anew.
+    if (left === this.#left) return;
+    this.#left = left;
     const width = sheet.x + sheet.width - left;
     this.#after.setClip(new Rect(left, sheet.y, Math.max(width, 0.01), sheet.height));
   }

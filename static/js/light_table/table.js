@@ -7,6 +7,7 @@ import { enliven } from "#viewing/forms.js";
 import { keepFresh } from "#viewing/fresh_addresses.js";
 import { freshenCrops } from "#viewing/fresh_crops.js";
 import { lookingKeys, onKeys, onWords } from "#viewing/keys.js";
+import { fetchLibrary } from "#viewing/library.js";
 import { noticeIn } from "#viewing/notice.js";
 import { ask, parsed, swapAll } from "#viewing/parts.js";
 import { told } from "#viewing/picture.js";
@@ -63,14 +64,16 @@ class BoardTable extends HTMLElement {
 
   /** @param {Told} page @param {AbortSignal} signal */
   async #lay(page, signal) {
-    const pair = new Pair(this, page);
-    this.#pair = pair;
     try {
-      await pair.lay();
+      await fetchLibrary(this);
+      if (signal.aborted) return;
+      this.#pair = new Pair(this, page);
+      await this.#pair.lay();
     } catch {
       this.#say("The pictures could not be opened. Load the page again.", true);
       return;
     }
+    const pair = this.#pair;
     this.#one("[data-stills]").hidden = true;
     for (const stand of [pair.stand, pair.second])
       keepFresh(stand, [page.before, page.after], page.fresh, signal);

@@ -1,4 +1,5 @@
 import { keepFresh } from "#viewing/fresh_addresses.js";
+import { fetchLibrary } from "#viewing/library.js";
 import { Stand } from "#viewing/stand.js";
 
 /**
@@ -33,13 +34,25 @@ export class BoardPicture extends HTMLElement {
     const page = told(this.dataset.told ?? "");
     if (!page?.picture) return;
     this.told = page;
+    this.#begin(page, page.picture);
+  }
+
+  /** @param {Told} page @param {Picture} picture */
+  async #begin(page, picture) {
+    try {
+      await fetchLibrary(this);
+    } catch {
+      return this.#failed();
+    }
+    // Taken away, or blanked, while the library was on its way.
+    if (!this.isConnected || this.#ended.signal.aborted) return;
     const element = document.createElement("div");
     element.className = "picture-stand";
     this.append(element);
     const stand = new Stand(element, page.format);
     stand.call(page.name, this.dataset.how ?? "");
     this.stand = stand;
-    this.#open(stand, page.picture, page.fresh);
+    this.#open(stand, picture, page.fresh);
   }
 
   disconnectedCallback() {
@@ -64,17 +77,16 @@ export class BoardPicture extends HTMLElement {
       stand.wholeSheet(true);
       laid.whenFullyLoaded(() => this.classList.add("is-open"));
     } catch {
-      this.dispatchEvent(
-        new CustomEvent("board:says", {
-          bubbles: true,
-          detail: "The picture could not be opened. Load the page again.",
-        }),
-      );
-      return;
+      return this.#failed();
     }
     keepFresh(stand, [picture], fresh, this.#ended.signal);
     this.dataset.standing = "yes";
     this.dispatchEvent(new CustomEvent("board:stand", { bubbles: true }));
+  }
+
+  #failed() {
+    const detail = "The picture could not be opened. Load the page again.";
+    this.dispatchEvent(new CustomEvent("board:says", { bubbles: true, detail }));
   }
 }
 

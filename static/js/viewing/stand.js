@@ -42,8 +42,8 @@ export class Stand {
       visibilityRatio: 0.2,
       minZoomImageRatio: 0.4,
       maxZoomPixelRatio: 6,
-      // A size of the picture may be stretched a little before the next is fetched.
-      minPixelRatio: 0.8,
+      minPixelRatio: 0.8, // a size is stretched a little before the next is fetched
+      immediateRender: true, // and none between it and the still
       imageLoaderLimit: 6,
       tileRetryMax: 1,
       tileRetryDelay: 1500,
