@@ -65,7 +65,7 @@ def test_words_are_kept_when_the_session_ran_out_or_the_line_is_down(
     row.locator("[data-slot] textarea").fill(whole)
     page.route("**/notes/**", lambda route: route.abort())
     page.get_by_role("button", name="Keep the changes").click()
-    expect(page.locator("[data-notice]")).to_contain_text("The line is down")
+    expect(page.locator("[data-notice]")).to_contain_text("press again")
     page.unroute("**/notes/**")
     kept = who.context.cookies()
     who.context.clear_cookies()

@@ -198,7 +198,7 @@ def test_what_the_board_will_not_take_comes_back_with_every_reason(
     row = page.locator("[data-waiting-list] > li")
     expect(row).to_have_count(1)
     expect(row).to_contain_text("came back")
-    expect(row.locator(".why-not-list li").first).to_contain_text("is open")
+    expect(row.locator(".why-not-list li").first).to_contain_text("your own direction")
     editor.see_no_violation()
     row.get_by_role("button", name="take it out").click()
     expect(page.locator("[data-waiting-none]")).to_be_visible()

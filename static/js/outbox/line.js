@@ -122,13 +122,16 @@ class BoardLine extends HTMLElement {
   /** Have the worker keep this page, once everything on it is there. */
   async #keep() {
     if (!navigator.serviceWorker || this.dataset.asOf) return;
-    const known = Boolean(navigator.serviceWorker.controller);
+    // A worker that came while the page was loading did not see it pass.
+    const [{ workerStart }] = /** @type {PerformanceNavigationTiming[]} */ (
+      performance.getEntriesByType("navigation")
+    );
     await loaded();
     try {
       const how = /** @type {const} */ ({ type: "module", updateViaCache: "none" });
       await navigator.serviceWorker.register("/worker.js", how);
       const { active } = await navigator.serviceWorker.ready;
-      if (known) return;
+      if (workerStart > 0) return;
       const named = performance.getEntriesByType("resource").map(({ name }) => name);
       const here = (/** @type {string} */ path) =>
         named.filter((name) => name.startsWith(location.origin + path));
