@@ -12,7 +12,7 @@ pytestmark = pytest.mark.browser
 
 LookIn = Callable[..., Looker]
 PHONE = {"viewport": {"width": 360, "height": 740}, "has_touch": True}
-NO_LINE = ("Failed to load", "ERR_", "WebSocket", "net::")
+NO_LINE = ("Failed to load", "ERR_", "WebSocket", "net::", "fetching the script")
 KEPT = """async (path) => {
   await navigator.serviceWorker.ready;
   for (let tries = 0; tries < 300; tries += 1) {

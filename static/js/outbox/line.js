@@ -121,7 +121,7 @@ class BoardLine extends HTMLElement {
 
   /** Have the worker keep this page, once everything on it is there. */
   async #keep() {
-    if (!navigator.serviceWorker || this.dataset.asOf) return;
+    if (!navigator.serviceWorker || this.dataset.asOf || !navigator.onLine) return;
     // A worker that came while the page was loading did not see it pass.
     const [{ workerStart }] = /** @type {PerformanceNavigationTiming[]} */ (
       performance.getEntriesByType("navigation")
