@@ -20,6 +20,7 @@ app_name = "viewing"
 
 urlpatterns = [
     path("books/<str:key>/daybook/", daybook.of_book, name="book-daybook"),
+    path("books/<str:key>/daybook.pdf", daybook.book_pdf, name="book-daybook-pdf"),
     path("books/<str:key>/book-slip/", book_slip.book_slip, name="book-slip"),
     path(
         "books/<str:key>/descriptions/",
@@ -62,6 +63,7 @@ urlpatterns = [
         name="change",
     ),
     path("<str:key>/daybook/", daybook.of_item, name="item-daybook"),
+    path("<str:key>/daybook.pdf", daybook.item_pdf, name="item-daybook-pdf"),
 ]
 
 sockets = [path("live/<str:key>/", Live.as_asgi())]

@@ -146,6 +146,8 @@ ROOMS = [
     Door("viewing:letter-initial", "POST", item, 422, MAY[Act.READ_LETTER]),
     Door("viewing:letter-note", "POST", item, 422, MAY[Act.READ_LETTER], body=lambda w: {"revision": w.second.key}),
     Door("viewing:item-daybook", of=item),
+    Door("viewing:item-daybook-pdf", of=item),
+    Door("viewing:book-daybook-pdf", of=book),
     Door("viewing:book-daybook", of=book),
     Door("viewing:descriptions", of=book),
     Door("viewing:descriptions", "POST", book, 302, MAY[Act.EDIT_TEXT], body=lambda w: {"item": w.item.key, "version": 1, "words": "A boat at night.", **event()(w)}),

@@ -39,6 +39,9 @@ ABOUT_NOTES = frozenset(
 )
 FOLDER = frozenset({H.UPLOADED, H.PUT_AWAY, H.LAID, H.CHANGE_NAMED, H.SOURCE_PLANNED})
 SIGNED = frozenset({H.INITIALLED, H.BOOK_INITIALLED, H.DEPUTY_NAMED, H.DEPUTY_ENDED})
+TURNED = frozenset(
+    {H.INITIAL_LAPSED, H.INITIAL_CARRIED, H.CREDIT_GIVEN, H.CREDIT_ENDED}
+)
 OWN_OR_HOUSE = frozenset({H.NOT_APPLIED, H.REOPENING_ASKED, H.INITIAL_PULLED})
 
 
@@ -50,6 +53,7 @@ class Told:
     at: datetime
     who: str
     initials: str
+    role: str
     sentence: str
     item: str
     stage: str
@@ -66,19 +70,16 @@ def daybook_for(person: Person, book: Book, item: Item | None = None) -> list[To
     known = Known(person, book, entries)
     entries = [entry for entry in entries if known.may(entry)]
     labels = dict(book.items.values_list("key", "label"))
-    people = names(
-        {entry.by_key for entry in entries}
-        | {str(entry.details.get("whose", "")) for entry in entries}
-    )
     told = []
     for place, entry in enumerate(entries, start=1):
-        writer = people.get(entry.by_key)
+        writer = known.people.get(entry.by_key)
         told.append(
             Told(
                 number=place,
                 at=entry.at,
                 who=writer.name if writer else "the board",
                 initials=writer.initials if writer else "",
+                role=entry.role,
                 sentence=known.sentence(entry),
                 item=labels.get(entry.item_key, ""),
                 stage=entry.stage,
@@ -107,7 +108,7 @@ def read_about(book: Book, entries: Iterable[Entry]) -> About:
     keys, people = set[str](), set[str]()
     for entry in entries:
         keys |= {entry.about_key, str(entry.details.get("other", ""))}
-        named = (entry.details.get(name, "") for name in ("for", "whose"))
+        named = (entry.details.get(name, "") for name in ("for", "whose", "person"))
         people |= {entry.by_key, *(str(one) for one in named)}
     found = Note.objects.filter(key__in=keys - {""}, item__book=book)
     notes = found.select_related("by", "item", "made_on")
@@ -170,9 +171,8 @@ def sentence(entry: Entry, known: Known) -> str:
         return f"{entry.stage}: {told.get('from')} to {told.get('to')}"
     if kind is H.SENT_UP:
         return f"sent up {entry.stage}, revision {told.get('revision')}"
-    if kind is H.INITIAL_LAPSED:
-        because = because_told(str(told.get("because", "")), known.roles)
-        return f"initial for {told.get('facet')} lapsed: {because}"
+    if kind in TURNED:
+        return _turned(kind, entry, known)
     if kind is H.SHEET_ISSUED:
         return f"note sheet {told.get('sheet')} issued"
     if kind is H.NOT_APPLIED and entry.by_key != known.person.key:
@@ -192,6 +192,17 @@ def _signed(kind: Happened, entry: Entry, known: Known) -> str:
         return f"{kind.value}{whom}"
     who = known.name(told.get("whose"))
     return f"{kind.value}: {who}{whom}, {told.get('role')}, {told.get('days')}"
+
+
+def _turned(kind: Happened, entry: Entry, known: Known) -> str:
+    """An initial or a credit that came or went, with whose it is."""
+    told = entry.details
+    if kind in {H.CREDIT_GIVEN, H.CREDIT_ENDED}:
+        return f"{kind.value}: {known.name(told.get('person'))}, {told.get('role')}"
+    what = f"initial of {known.name(told.get('whose'))} for {told.get('facet')}"
+    if kind is H.INITIAL_CARRIED:
+        return f"{what} carried"
+    return f"{what} lapsed: {because_told(str(told.get('because', '')), known.roles)}"
 
 
 def _plain(kind: Happened, told: dict[str, object]) -> str:
