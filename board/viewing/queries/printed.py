@@ -21,9 +21,9 @@ TEXT_PT, SMALL_PT, LEADING = 9.0, 7.5, 1.4
 class Paper:
     """Pages filled from the top; every one carries the caution and its number."""
 
-    def __init__(self, out: BytesIO, title: str) -> None:
+    def __init__(self, title: str) -> None:
         # Any: the library has no types
-        self.canvas: Any = Canvas(out, pagesize=A4, lang="en", invariant=1)
+        self.canvas: Any = Canvas(BytesIO(), pagesize=A4, lang="en", invariant=1)
         self.canvas.setTitle(title)
         self.title, self.number = title, 0
         self.y = 0.0
@@ -69,8 +69,7 @@ class Paper:
 
 def as_pdf(title: str, told: list[Told], zone: tzinfo) -> bytes:
     """Every entry: who, as what, when in UTC and in the reader's zone, on which state."""
-    out = BytesIO()
-    paper = Paper(out, title)
+    paper = Paper(title)
     paper.write(title, 15, bold=True)
     paper.gap(4)
     for words in (CAUTION, PRACTICE, CODES):
@@ -81,8 +80,7 @@ def as_pdf(title: str, told: list[Told], zone: tzinfo) -> bytes:
         day = _entry(paper, one, zone, day)
     if not told:
         paper.write("Nothing is entered yet that you may read.", TEXT_PT)
-    paper.canvas.save()
-    return out.getvalue()
+    return bytes(paper.canvas.getpdfdata())
 
 
 def _entry(paper: Paper, one: Told, zone: tzinfo, day: str) -> str:
