@@ -53,8 +53,8 @@ def find_clipping(clipping: Bytes, art: Bytes) -> Found:
     """
     if min(clipping.shape[:2]) < 24 or min(art.shape[:2]) < 24:
         return NOT_FOUND
-    small, from_art = shrunk(art, ART_PX)
-    piece, from_clipping = shrunk(clipping, CLIPPING_PX)
+    small, to_art = shrunk(art, ART_PX)
+    piece, to_clipping = shrunk(clipping, CLIPPING_PX)
     votes, pairs = _votes(piece, small)
     best = NOT_FOUND
     for chosen in _clusters(votes, max(small.shape[:2])):
@@ -66,7 +66,7 @@ def find_clipping(clipping: Bytes, art: Bytes) -> Found:
             best = proved
     if best.matrix is None:
         return NOT_FOUND
-    whole = np.linalg.inv(from_art) @ best.matrix @ from_clipping
+    whole = to_art @ best.matrix @ np.linalg.inv(to_clipping)
     return Found(best.confidence >= SURE, best.confidence, best.box, whole)
 
 

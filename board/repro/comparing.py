@@ -32,8 +32,10 @@ __all__ = [
     "register_pictures",
 ]
 
-RECIPE: Final = "2026-11"
+RECIPE: Final = "2026-11b"
 LONGEST: Final = 2000
+MARK: Final = (170, 60, 40)
+PALE: Final = (255, 255, 255)
 
 
 @dataclass(frozen=True)
@@ -172,16 +174,57 @@ def as_json(compared: Compared) -> dict[str, Any]:
 
 
 def drawn(compared: Compared) -> Pixels:
-    """Draw older, newer laid over it and the change map, one above the other."""
+    """Draw older, newer laid over it and the change map, one above the other, named.
+
+    The changes are numbered as `compare` lists them, in both lower pictures.
+    """
     before = compared.before
     if compared.laid is None or compared.changes is None:
         return before
     high, wide = before.shape[:2]
     heat = np.clip(compared.changes.delta * 8, 0, 255).astype(np.uint8)
     paper = np.repeat((255 - heat)[..., None], 3, axis=2)
-    for place in compared.changes.regions:
+    laid = np.ascontiguousarray(compared.laid).copy()
+    for number, place in enumerate(compared.changes.regions, 1):
         start = (round(place.x * wide), round(place.y * high))
         end = (round((place.x + place.w) * wide), round((place.y + place.h) * high))
-        cv2.rectangle(paper, start, end, (170, 60, 40), max(1, wide // 700))
-    gap = np.full((max(4, high // 60), wide, 3), 128, np.uint8)
-    return np.vstack([before, gap, compared.laid, gap, paper])
+        for picture in (laid, paper):
+            _framed(picture, start, end, str(number))
+    rows: list[Pixels] = []
+    for name, picture in (
+        ("older", before),
+        ("newer, laid over it", laid),
+        ("change map: the darker, the further the colour moved", paper),
+    ):
+        rows += [_caption(name, wide), picture]
+    return np.vstack(rows)
+
+
+def _framed(
+    picture: Pixels, start: tuple[int, int], end: tuple[int, int], number: str
+) -> None:
+    """Frame a change, light outside so that it shows on any paint, and number it."""
+    pen = max(1, picture.shape[1] // 700)
+    size = max(0.4, picture.shape[1] / 1800)
+    cv2.rectangle(picture, start, end, PALE, 3 * pen)
+    cv2.rectangle(picture, start, end, MARK, pen)
+    face = cv2.FONT_HERSHEY_SIMPLEX
+    (wide, high), low = cv2.getTextSize(number, face, size, pen)
+    tall = high + low + 2 * pen
+    top = start[1] - tall if start[1] >= tall else end[1] + 2 * pen
+    corner = (start[0] + wide + 6 * pen, top + tall)
+    cv2.rectangle(picture, (start[0], top), corner, PALE, cv2.FILLED)
+    at = (start[0] + 3 * pen, top + high + pen)
+    cv2.putText(picture, number, at, face, size, MARK, pen, cv2.LINE_AA)
+
+
+def _caption(text: str, wide: int) -> Pixels:
+    """Write a line on a strip of neutral grey as wide as the picture."""
+    size = max(0.4, wide / 2000)
+    strip = np.full((round(44 * size) + 8, wide, 3), 128, np.uint8)
+    cv2.putText(
+        strip, text, (round(12 * size), round(31 * size) + 4),
+        cv2.FONT_HERSHEY_SIMPLEX, size, (255, 255, 255), max(1, round(1.6 * size)),
+        cv2.LINE_AA,
+    )  # fmt: skip
+    return strip

@@ -85,6 +85,22 @@ def test_a_clipping_that_is_not_there_is_not_found(piece: str, other: str) -> No
     assert not find_clipping(sample(other), art).found
 
 
+def test_its_matrix_takes_the_files_own_pixels_whatever_their_size() -> None:
+    piece = cv2.resize(sample("coffee"), (1800, 1200), interpolation=cv2.INTER_CUBIC)
+    art = cv2.resize(sample("gravel"), (2400, 1200), interpolation=cv2.INTER_CUBIC)
+    truth = cv2.getRotationMatrix2D((900, 600), 30, 0.4)
+    truth[:, 2] += (300, 0)
+    laid = cv2.warpAffine(piece, truth, (2400, 1200), flags=cv2.INTER_AREA)
+    there = cv2.warpAffine(np.ones((1200, 1800), np.uint8), truth, (2400, 1200)) > 0
+    art[there] = laid[there]
+    found = find_clipping(piece, art)
+    assert found.found
+    assert found.matrix is not None
+    corners = np.array([[0, 0, 1], [1800, 0, 1], [1800, 1200, 1], [0, 1200, 1]]).T
+    off = (found.matrix @ corners)[:2] - truth @ corners
+    assert np.hypot(*off).max() < 12
+
+
 @pytest.mark.parametrize("size", [(1, 1), (30, 900), (400, 400)])
 def test_a_clipping_with_nothing_on_it_is_not_found(size: tuple[int, int]) -> None:
     blank = np.full((*size, 3), 200, np.uint8)

@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 import pytest
 from django.core.management import CommandError, call_command
+from PIL import Image
 
 from tests.imaging.pictures import furthest_off, shot, spread, turned
 
@@ -76,6 +77,45 @@ def test_many_pairs_are_compared_in_one_go(
     assert "matrix" not in pairs["blank"]
     assert pairs["gone"]["registered"] is False
     assert "cannot be read" in pairs["gone"]["reason"]
+
+
+def _of_every_kind(folder: Path, art: np.ndarray) -> dict[str, Path]:
+    """The same picture as grey, deep, with alpha, in inks, and as one pixel."""
+    image = Image.fromarray(art)
+    clear = image.copy()
+    clear.putalpha(255)
+    made = {
+        "grey.png": image.convert("L"),
+        "alpha.png": clear,
+        "inks.tif": image.convert("CMYK"),
+        "dot.png": image.resize((1, 1)),
+    }
+    for name, kind in made.items():
+        kind.save(folder / name)
+    cv2.imwrite(str(folder / "deep.png"), art[..., ::-1].astype(np.uint16) * 257)
+    return {name: folder / name for name in (*made, "deep.png")}
+
+
+def test_files_of_every_kind_have_a_stated_outcome(tmp_path: Path) -> None:
+    art = spread("coffee")
+    files = _of_every_kind(tmp_path, art)
+    cv2.imwrite(str(tmp_path / "art.png"), art[..., ::-1])
+    asked = [
+        {"id": name, "before": str(tmp_path / "art.png"), "after": str(path)}
+        for name, path in files.items()
+    ]
+    (tmp_path / "list.json").write_text(json.dumps(asked))
+    said("--pairs", str(tmp_path / "list.json"), "--out", str(tmp_path / "out.json"))
+    found = json.loads((tmp_path / "out.json").read_text())["pairs"]
+    for name in ("grey.png", "alpha.png", "deep.png"):
+        assert found[name]["registered"], name
+        assert np.allclose(found[name]["matrix"], np.eye(3), atol=0.3), name
+    assert not found["alpha.png"]["changes"]
+    assert not found["deep.png"]["changes"]
+    assert not found["dot.png"]["registered"]
+    assert found["dot.png"]["reason"]
+    inks = found["inks.tif"]
+    assert inks["registered"] or inks["reason"]
 
 
 def test_a_file_that_is_no_picture_is_refused_in_words(

@@ -83,6 +83,14 @@ def test_grey_lies_on_colour() -> None:
     assert furthest_off(found.matrix, turned(1)) < 5e-4
 
 
+def test_a_picture_upside_down_is_laid_the_right_way_up() -> None:
+    older = spread("chelsea")
+    truth = turned(180, 0.95)
+    found = register(shot(older, truth), older)
+    assert found.matrix is not None
+    assert furthest_off(found.matrix, truth) < 4e-4
+
+
 def test_the_same_picture_twice_is_where_it_is() -> None:
     older = spread("astronaut")
     found = register(older.copy(), older)
@@ -158,9 +166,9 @@ def test_a_strip_of_thirty_to_one_gets_an_answer() -> None:
     assert register(strip, strip).confidence >= 0
 
 
-@pytest.mark.parametrize("item", ["8-9", "10-11"])
+@pytest.mark.parametrize("item", ["10-11", "14-15"])
 def test_what_is_laid_by_structure_alone_is_never_called_sure(item: str) -> None:
-    """The demo book's 10-11 is laid off by 1.9 % of the sheet: its bar must say so."""
+    """Truth: how the book's own program shot it; the bar holds, and it is narrow."""
     older, _ = shrunk(draw_revision(item, "sk2"), 2000)
     art = draw_revision(item, "wa1")
     photo, back = shrunk(shoot(art, SHOTS[item, "wa1"]), 2000)
@@ -174,3 +182,4 @@ def test_what_is_laid_by_structure_alone_is_never_called_sure(item: str) -> None
     wanted = corners * older.shape[1] / wide
     off = np.hypot(*(seen - wanted).T).max() / np.hypot(*older.shape[:2])
     assert off <= found.error_bar, (off, found.error_bar)
+    assert off <= 0.005
