@@ -2,7 +2,8 @@
 
 from django import forms
 
-from board.books.rules import STAGES
+from board.books.rules import STAGES, Standing
+from board.wall.rules import Hanging
 
 STAGE_CHOICES = [(stage.value, stage.value) for stage in STAGES]
 
@@ -21,3 +22,44 @@ class OpenStageForm(forms.Form):
         help_text="Only where the book skips a stage: items in which nothing happened "
         "yet waive it for this reason, and the record keeps it. Else leave it empty.",
     )
+
+
+class HangForm(forms.Form):
+    """How the wall is hung for whoever looks: nothing of it is kept."""
+
+    size = forms.ChoiceField(
+        label="Size",
+        choices=[("small", "small"), ("middle", "middle"), ("large", "large")],
+        required=False,
+    )
+    hang = forms.ChoiceField(
+        label="Pictures",
+        choices=[("newest", "newest"), ("agreed", "last OK")],
+        required=False,
+    )
+    look = forms.ChoiceField(
+        label="Seen",
+        choices=[("colour", "in colour"), ("grey", "in grey"), ("squint", "squinting")],
+        required=False,
+    )
+    only = forms.ChoiceField(
+        label="Only",
+        choices=[
+            ("", "everything"),
+            ("mine", "what waits for me"),
+            ("directions", "with open directions"),
+            ("due", "with a day due"),
+            *((word.value, word.value) for word in Standing),
+        ],
+        required=False,
+    )
+
+    def hanging(self) -> Hanging:
+        """What was chosen; the usual way where nothing or nonsense was."""
+        told = self.cleaned_data if self.is_valid() else {}
+        return Hanging(
+            size=told.get("size") or "middle",
+            agreed=told.get("hang") == "agreed",
+            look=told.get("look") or "colour",
+            only=told.get("only") or "",
+        )

@@ -16,6 +16,21 @@ class Count:
     word: str
 
 
+@dataclass(frozen=True)
+class Hanging:
+    """How somebody wants the wall: size, newest or last OK, look, and what alone."""
+
+    size: str = "middle"
+    agreed: bool = False
+    look: str = "colour"
+    only: str = ""
+
+    @property
+    def plain(self) -> bool:
+        """Whether everything hangs, so that pages meet as in the book."""
+        return not self.only
+
+
 def counted(sorts: Sequence[str], order: Sequence[str]) -> tuple[Count, ...]:
     """Classes that have open notes, in the trade's order, each in words."""
     counts = Counter(sorts)

@@ -21,8 +21,8 @@ from board.errors import BoardError, NotFound, NotPermitted, NotUnderstood
 from board.permits import Act, may, require
 from board.slips.actions.stages import open_for_all
 from board.slips.queries.sentences import knows
-from board.wall.forms import OpenStageForm
-from board.wall.queries import nothing_open, summary, wall_of
+from board.wall.forms import HangForm, OpenStageForm
+from board.wall.queries import nothing_open, summary, those, wall_of
 from board.wall.queries.script import script_of
 from board.wall.queries.tracks import tracks_of
 from board.wall.rules import MANY_WORDS
@@ -38,11 +38,15 @@ def wall(request: HttpRequest, key: str) -> HttpResponse:
         raise NotFound
     to = knows(person, book)  # the roles come with the names, so one query is spared
     require(Act.LOOK, to.roles)
-    hung = wall_of(book, to)
+    form = HangForm(request.GET)
+    hanging = form.hanging()
+    hung = wall_of(book, to, hanging)
     opens = may(Act.OPEN_STAGE, to.roles)
     page = {
         "book": book,
-        "wall": hung,
+        "wall": those(hung, hanging.only, to),
+        "hanging": hanging,
+        "hang_form": form,
         "summary": summary(hung),
         "nothing_open": nothing_open(hung),
         "stage_form": OpenStageForm(initial={"stage": "thumbnails"}) if opens else None,

@@ -10,7 +10,10 @@ from accounts.models import Person
 from board.books.models import Book, Item
 from board.books.rules import Stage, Standing
 from board.permits import Facet, Role
+from board.revisions.models import Revision
+from board.slips.actions import initials, stages
 from board.slips.models import Initial, Slip
+from board.slips.queries.receipts import receipt_for
 from board.tissue.models import Note
 from tests import make
 from tests.conftest import Cast
@@ -174,3 +177,59 @@ def test_a_title_in_any_script_stands_in_its_own_direction(client: Client) -> No
     person = make.person()
     make.credit(on=book, who=person, role=Role.EDITOR)
     assert '<h1 dir="auto">الرسالة السابعة</h1>' in page(client, book, person)
+
+
+def labels(client: Client, book: Book, query: str) -> list[str]:
+    answer = client.get(f"/wall/{book.key}/?{query}")
+    assert answer.status_code == 200
+    return [hung.item.label for hung in answer.context["wall"]]
+
+
+def test_the_wall_can_be_hung_with_what_is_asked_for_alone(
+    client: Client, book: Book, cast: Cast
+) -> None:
+    for label in ("8-9", "10-11", "12-13"):
+        hang(book.items.get(label=label), cast.illustrator)
+    note(book.items.get(label="10-11"), by=cast.art_director)
+    client.force_login(cast.editor)
+    everything = labels(client, book, "size=small&look=squint")
+    assert len(everything) == book.items.filter(set_aside=False).count()
+    assert labels(client, book, "only=hung") == ["8-9", "10-11", "12-13"]
+    assert labels(client, book, "only=directions") == ["10-11"]
+    assert labels(client, book, "only=mine") == ["8-9", "10-11", "12-13"]
+    assert len(labels(client, book, "only=nonsense&size=huge")) == len(everything)
+
+
+def test_the_artist_finds_no_unissued_direction_by_hanging_those_alone(
+    client: Client, book: Book, cast: Cast
+) -> None:
+    hang(book.items.get(label="10-11"), cast.illustrator)
+    note(book.items.get(label="10-11"), by=cast.art_director)
+    client.force_login(cast.illustrator)
+    assert labels(client, book, "only=directions") == []
+
+
+def test_the_last_ok_hangs_where_a_newer_picture_is_still_looked_at(
+    client: Client, book: Book, cast: Cast, item: Item
+) -> None:
+    make.at(item, Stage.THUMBNAILS, Standing.AT_THE_TABLE)
+    first = make.revision(of=item, by=cast.illustrator, stage=Stage.THUMBNAILS)
+    event = make.event
+    stages.send_up(by=cast.illustrator, revision=first, event=event())
+    for by, facet in ((cast.editor, "story"), (cast.art_director, "art")):
+        receipt = receipt_for(by, item, Revision.objects.get(pk=first.pk))
+        initials.initial(by=by, item=item, facet=facet, receipt=receipt, event=event())
+    make.at(item, Stage.SKETCH, Standing.AT_THE_TABLE)
+    second = make.revision(of=item, by=cast.illustrator)
+    stages.send_up(by=cast.illustrator, revision=second, event=event())
+    client.force_login(cast.editor)
+    for query, called in (
+        ("", "sketch, revision 1"),
+        ("hang=agreed", "thumbnails, revision 1"),
+    ):
+        answer = client.get(f"/wall/{book.key}/?{query}")
+        shown = {one.item.label: one.called for one in answer.context["wall"]}
+        assert shown[item.label] == called
+    answer = client.get(f"/wall/{book.key}/?hang=agreed")
+    other = next(one for one in answer.context["wall"] if one.item.label == "10-11")
+    assert other.called == "nothing up yet"

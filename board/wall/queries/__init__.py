@@ -1,6 +1,7 @@
 """The wall: every item in page order, as this reader may see it."""
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.db.models import (
@@ -17,17 +18,21 @@ from board.books.models import Book, Item, ItemStage, ItemText
 from board.books.queries import items_of_book
 from board.books.rules import STAGES, Standing
 from board.daybook.actions import this_moment
+from board.daybook.models import Entry
+from board.daybook.rules import Happened
+from board.light_table.queries import AGREED
 from board.repro.grants import grant_tiles
 from board.revisions.models import Revision
 from board.revisions.queries import scope_of, sheet_of
 from board.slips.queries.due import next_due, today_of
 from board.slips.queries.sentences import PLAIN, Knows, told
 from board.slips.queries.slates import slates_of, stage_of
+from board.slips.queries.waiting import waiting_for
 from board.slips.rules.due import due_told
 from board.slips.rules.guards import Why, why_not_ok
 from board.slips.rules.slate import Slate
 from board.tissue.models import Note
-from board.wall.rules import Count, counted, first_words
+from board.wall.rules import Count, Hanging, counted, first_words
 
 ORDER = Case(
     *(When(stage=stage.value, then=place) for place, stage in enumerate(STAGES)),
@@ -66,6 +71,12 @@ class Hung:
         return self.height + 2 * self.around
 
     @property
+    def turns(self) -> bool:
+        """Whether the page turns after it."""
+        last = self.item.last_page
+        return bool(self.item.first_page) and last < self.item.book.extent
+
+    @property
     def described(self) -> str:
         """What the picture shows, for who cannot see it."""
         return (
@@ -73,11 +84,72 @@ class Hung:
         )
 
 
-def wall_of(book: Book, to: Knows) -> list[Hung]:
+def wall_of(book: Book, to: Knows, hanging: Hanging | None = None) -> list[Hung]:
     """Every item of the book, in a number of queries that does not grow."""
+    hanging = hanging or Hanging()
     items = list(_with_pictures(items_of_book(book)))
+    if hanging.agreed:
+        _take_agreed(book, items)
     slates = slates_of(book, items)
     return [_hung(item, slates.get(item.pk), to) for item in items]
+
+
+def _take_agreed(book: Book, items: Sequence[Item]) -> None:
+    """Show on each item the last picture that came OK, in place of the newest."""
+    agreed = last_agreed(book)
+    rows = Revision.objects.filter(item__book=book, number__isnull=False)
+    pictures = {
+        (key, stage, number): picture
+        for key, stage, number, picture in rows.values_list(
+            "item__key", "stage", "number", "picture"
+        )
+    }
+    for item in items:
+        stage, number = agreed.get(item.key, ("", 0))
+        item.__dict__ |= {
+            "picture": pictures.get((item.key, stage, number)),
+            "shown_stage": stage,
+            "shown_number": number,
+        }
+
+
+def last_agreed(book: Book) -> dict[str, tuple[str, int]]:
+    """Stage and number of the revision with which each item last came OK.
+
+    As the daybook has it: it enters the standing, not the picture, which was the one
+    sent up last. An item that never came OK is not in it.
+    """
+    up: dict[tuple[str, str], int] = {}
+    found: dict[str, tuple[str, int]] = {}
+    rows = Entry.objects.filter(
+        book_key=book.key, kind__in=(Happened.SENT_UP, Happened.STANDING_MOVED)
+    ).order_by("number")
+    for key, stage, kind, details in rows.values_list(
+        "item_key", "stage", "kind", "details"
+    ):
+        if kind == Happened.SENT_UP:
+            up[key, stage] = details["revision"]
+        elif details["to"] in AGREED and (key, stage) in up:
+            found[key] = (stage, up[key, stage])
+    return found
+
+
+def those(hung: list[Hung], only: str, to: Knows) -> list[Hung]:
+    """What alone is to hang: mine, with directions, due, or of one standing."""
+    if not only:
+        return hung
+    if only == "mine":
+        mine = {one.item.pk for one in waiting_for(to.person, [to.book])}
+        return [one for one in hung if one.item.pk in mine]
+    if only == "directions":
+        return [one for one in hung if any("direction" in c.word for c in one.counts)]
+    if only == "due":
+        return [one for one in hung if one.due]
+    return [one for one in hung if _standing(one) == only]
+
+
+def _standing(hung: Hung) -> str:
+    return hung.stage.standing if hung.stage else Standing.SHUT.value
 
 
 def _with_pictures(items: QuerySet[Item]) -> QuerySet[Item]:
@@ -137,7 +209,7 @@ def _counts(slate: Slate | None, to: Knows) -> tuple[Count, ...]:
 
 def summary(wall: list[Hung]) -> str:
     """How the book stands, in a sentence."""
-    counts = Counter(hung.stage.standing if hung.stage else "shut" for hung in wall)
+    counts = Counter(_standing(hung) for hung in wall)
     order = [word.value for word in Standing if counts[word.value]]
     return ", ".join(f"{counts[word]} {word}" for word in order) + "."
 
