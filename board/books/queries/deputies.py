@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
 from accounts.models import Person
 from board.books.models import Book, Credit, Deputy
@@ -57,6 +57,20 @@ def lent_to(person: Person, books: Iterable[Book]) -> dict[int, list[StandsFor]]
         if not maker and (row.book_id, row.principal_id, row.role) in live:
             found[row.book_id].append(_station(row, known[row.book_id]))
     return found
+
+
+def is_lent(person: Person) -> Exists:
+    """Whether this person is a deputy on a row's book today, asked with the rows."""
+    day = today()
+    return Exists(
+        Deputy.objects.filter(
+            book=OuterRef("book"),
+            person=person,
+            ended_at=None,
+            first_day__lte=day,
+            last_day__gte=day,
+        )
+    )
 
 
 def _today(books: Iterable[Book]) -> QuerySet[Deputy]:

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from accounts.models import Person
 from board.books.models import Book, Credit, Item, ItemStage
-from board.books.queries.deputies import StandsFor, lent_to
+from board.books.queries.deputies import StandsFor, is_lent, lent_to
 from board.books.rules import Standing
 from board.permits import (
     Facet,
@@ -92,13 +92,15 @@ def knows(person: Person, book: Book) -> Knows:
 def knows_all(person: Person, books: Iterable[Book]) -> dict[int, Knows]:
     """The same for many books, by book, in one query."""
     books = list(books)
-    lent = lent_to(person, books)
+    keys = [book.pk for book in books]
+    live = Credit.objects.filter(book__in=keys, ended_at=None)
+    live = live.annotate(lent=is_lent(person))
+    rows = list(live.select_related("person").order_by("pk"))
+    lent = lent_to(person, books) if any(row.lent for row in rows) else {}
     found = {
-        book.pk: Knows(person, book, frozenset(), {}, {}, tuple(lent[book.pk]))
+        book.pk: Knows(person, book, frozenset(), {}, {}, tuple(lent.get(book.pk, ())))
         for book in books
     }
-    live = Credit.objects.filter(book__in=list(found), ended_at=None)
-    rows = list(live.select_related("person").order_by("pk"))
     makers = {
         (credit.book_id, credit.person_id)
         for credit in rows
