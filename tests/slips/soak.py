@@ -11,6 +11,7 @@ django.setup()
 
 from django.test.runner import DiscoverRunner  # noqa: E402
 
+from tests.slips import faults  # noqa: E402
 from tests.slips.invariants import busiest, hold_for, hold_in_the_end  # noqa: E402
 from tests.slips.walk import new_walk  # noqa: E402
 
@@ -24,7 +25,7 @@ def main(events: int, seed: int) -> None:
     try:
         for first in range(0, events, AT_ONCE):
             walk = new_walk(seed + first)
-            walk.after = lambda name, item, walk=walk: hold_for(walk, item, name)  # type: ignore[misc]  # bound now
+            walk.after = lambda name, item, walk=walk: hold_for(walk, item)  # type: ignore[misc]  # bound now
             for _ in range(min(AT_ONCE, events - first)):
                 walk.step()
             hold_in_the_end(walk)
@@ -33,5 +34,20 @@ def main(events: int, seed: int) -> None:
         runner.teardown_databases(kept)
 
 
+def try_faults() -> None:
+    """Make each deliberate fault and say which invariant caught it."""
+    runner = DiscoverRunner(verbosity=0)
+    kept = runner.setup_databases()
+    try:
+        lines = faults.run(new_walk(1))
+        print("\n".join(lines))  # noqa: T201 - its purpose
+        assert all(line.startswith("caught") for line in lines)
+    finally:
+        runner.teardown_databases(kept)
+
+
 if __name__ == "__main__":
-    main(int(sys.argv[1]), int(sys.argv[2]))
+    if sys.argv[1] == "faults":
+        try_faults()
+    else:
+        main(int(sys.argv[1]), int(sys.argv[2]))

@@ -16,9 +16,16 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--events", type=int, default=2000)
         parser.add_argument("--seed", type=int, default=1)
+        parser.add_argument(
+            "--faults",
+            action="store_true",
+            help="make each deliberate fault instead, and say which invariant catches it",
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         words = [str(options["events"]), str(options["seed"])]
+        if options["faults"]:
+            words = ["faults"]
         done = subprocess.run(  # noqa: S603 - our own module, by fixed name
             [sys.executable, "-m", "tests.slips.soak", *words],
             cwd=settings.BASE_DIR,
