@@ -111,8 +111,13 @@ def test_two_text_versions_from_one_state_leave_one_and_show_both() -> None:
     for editor in (one, other):
         make.credit(on=book, who=editor, role=Role.EDITOR)
     item = book.items.get(label="8-9")
-    first = {"by": one, "book": book, "reasons": {}}
-    texts.make_text_version(words={item.key: "forty"}, event="first-words", **first)
+    texts.make_text_version(
+        by=one,
+        book=book,
+        words={item.key: "forty"},
+        reasons={},
+        event="first-words",
+    )
 
     def change(who: Person, words: str) -> object:
         return texts.make_text_version(

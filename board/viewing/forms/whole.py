@@ -59,9 +59,7 @@ class FormatForm(AlterationForm):
     width = LengthField(label="Trim width, one page")
     height = LengthField(label="Trim height")
     bleed = LengthField(label="Bleed")
-    extent = forms.IntegerField(
-        label="Extent, pages", help_text="A multiple of 4 from 8 to 96."
-    )
+    extent = forms.IntegerField(label="Extent, pages")
     field_order = ["width", "height", "bleed", "extent", "reason", "code", "payer"]
 
     def as_it_is(self, book: Book) -> dict[str, Any]:
@@ -172,8 +170,6 @@ class WordsForm(AlterationForm):
         required=False,
         max_length=120,
         widget=forms.TextInput(attrs=DIR),
-        help_text="Whose alteration and who pays are asked once an item is past its "
-        "sketch OK.",
     )
     asked_by = forms.CharField(
         label="Who asked",
