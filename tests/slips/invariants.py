@@ -21,7 +21,9 @@ from board.slips.queries.replayed import differs, replay
 from board.slips.queries.slates import slate_of, stage_of
 from board.tissue.models import Note, NoteSheet
 from board.tissue.queries import notes_for, sheet_of
-from tests.slips.walk import OWNER, Walk, snapshot
+from tests.slips.snapshots import snapshot
+from tests.slips.walk import Walk
+from tests.slips.wider import OWNER
 
 DONE = {Standing.OK, Standing.OK_AS_CORRECTED}
 

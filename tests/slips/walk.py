@@ -6,21 +6,16 @@ python3 manage.py soak --events 2000 --seed 7
 import random
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from functools import partial
 
 from accounts.models import Person
-from board.books.actions.deputies import DeputyDraft, end_deputy, name_deputy
-from board.books.actions.formats import FormatDraft, StationsDraft
-from board.books.models import Book, Item, ItemStage
-from board.books.queries.deputies import today
+from board.books.models import Book, Item
 from board.books.rules import STAGES, Stage, Standing
-from board.clippings.models import Clipping, Use
 from board.errors import BoardError
 from board.permits import Role
 from board.revisions.models import Revision
 from board.slips.actions import (
-    clearances,
-    formats,
     holds,
     initials,
     notes,
@@ -31,52 +26,15 @@ from board.slips.actions import (
     stages,
     texts,
 )
-from board.slips.actions.stations import set_stations
 from board.slips.models import Hold, Initial, Reopening
 from board.slips.queries.receipts import receipt_for
 from board.slips.queries.slates import slate_of, stage_of
 from board.tissue.models import Note
 from board.tissue.rules import CLASSES, NoteDraft
 from tests import make
-
-FACETS = {
-    Role.DESIGNER: "fit",
-    Role.EDITOR: "story",
-    Role.PRODUCTION: "press",
-    Role.ART_DIRECTOR: "art",
-    Role.AUTHOR: "words",
-    Role.RIGHTS: "clearance",
-}
-OWNER = {facet: role for role, facet in FACETS.items()}
-
-
-@dataclass(frozen=True)
-class Snapshot:
-    """Live initials (key, item, stage, facet), latest open stages, standings, holds."""
-
-    live: frozenset[tuple[str, int, str, str]] = frozenset()
-    stages: dict[int, str] = field(default_factory=dict)
-    standings: dict[int, str] = field(default_factory=dict)
-    held: frozenset[int] = frozenset()
-
-
-def snapshot(book: Book) -> Snapshot:
-    """What an event can take away, as it is now."""
-    rows = Initial.objects.filter(slip__item__book=book, ended_at=None)
-    stages_of: dict[int, str] = {}
-    standings: dict[int, str] = {}
-    opened = ItemStage.objects.filter(item__book=book, waived="").exclude(
-        standing=Standing.SHUT
-    )
-    for row in opened.order_by("order"):
-        stages_of[row.item_id], standings[row.item_id] = row.stage, row.standing
-    held = Hold.objects.filter(item__book=book, released_at=None)
-    return Snapshot(
-        frozenset(rows.values_list("key", "slip__item_id", "slip__stage", "facet")),
-        stages_of,
-        standings,
-        frozenset(held.values_list("item_id", flat=True)),
-    )
+from tests.slips import wider
+from tests.slips.snapshots import Snapshot, make_source, snapshot
+from tests.slips.wider import FACETS, OWNER
 
 
 @dataclass
@@ -121,11 +79,11 @@ class Walk:
             "agree reopening": (1, self.agree_reopening),
             "text": (1, self.text),
             "short slip": (2, self.short_slip),
-            "format": (1, self.format),
-            "stations": (1, self.stations),
-            "deputy": (1, self.deputy),
-            "clearance": (1, self.clearance),
-            "rule late": (1, self.rule_late),
+            "format": (1, partial(wider.another_format, self)),
+            "stations": (1, partial(wider.other_stations, self)),
+            "deputy": (1, partial(wider.deputy, self)),
+            "clearance": (1, partial(wider.clearance, self)),
+            "rule late": (1, partial(wider.rule_late, self)),
         }
 
     def step(self) -> str:
@@ -345,109 +303,9 @@ class Walk:
             event=make.event(),
         )
 
-    def format(self, item: Item) -> object:
-        book = Book.objects.get(pk=self.book.pk)
-        was = FormatDraft.of(book)
-        draft = self.chance.choice(
-            [
-                replace(was, trim_width_mm=was.trim_width_mm + 2),
-                replace(was, trim_width_mm=250.0),
-                replace(was, bleed_mm=self.chance.choice([3.0, 5.0])),
-                replace(was, extent=self.chance.choice([8, 12])),
-                replace(was, extent=10),
-            ]
-        )
-        return formats.change_format(
-            by=self.somebody(*[Role.PRODUCTION] * 4, Role.EDITOR),
-            book=book,
-            draft=draft,
-            reasons={"reason": "x", "code": "PE", "payer": "printer"},
-            version=book.version,
-            event=make.event(),
-        )
-
-    def stations(self, item: Item) -> object:
-        book = Book.objects.get(pk=self.book.pk)
-        was = StationsDraft.of(book)
-        draft = self.chance.choice(
-            [
-                replace(was, author_approves=not was.author_approves),
-                replace(was, stations={"press": ["not asked", "must"] * 2}),
-                replace(was, stations={}),
-                replace(was, stations={"art": ["told"] * 4}),
-            ]
-        )
-        return set_stations(
-            by=self.somebody(Role.EDITOR, Role.PUBLISHER, Role.AUTHOR),
-            book=book,
-            draft=draft,
-            version=book.version,
-            event=make.event(),
-        )
-
-    def deputy(self, item: Item) -> object:
-        """Somebody names a deputy, who initials at once if she may."""
-        role = self.chance.choice(list(FACETS))
-        principal, person = self.people[role], self.somebody()
-        draft = DeputyDraft(role, principal, person, today(), today())
-        made = name_deputy(
-            by=principal, book=self.book, draft=draft, event=make.event()
-        )
-        try:
-            initials.initial(
-                by=person,
-                item=item,
-                facet=FACETS[role],
-                receipt=receipt_for(person, item, self.current(item)),
-                event=make.event(),
-            )
-        finally:
-            end_deputy(by=principal, deputy=made, event=make.event())
-        return made
-
-    def clearance(self, item: Item) -> object:
-        words = self.chance.choice(["asked", "granted", "unknown"])
-        return clearances.change_clearance(
-            by=self.somebody(*[Role.RIGHTS] * 3, Role.EDITOR),
-            clipping=self.book.clippings.get(),
-            clearance=words,
-            because="a letter",
-            event=make.event(),
-        )
-
-    def rule_late(self, item: Item) -> object:
-        return rulings.rule_late(
-            by=self.somebody(*[Role.ART_DIRECTOR] * 3, Role.EDITOR),
-            note=self.a_note(item, "late"),
-            ruling=self.chance.choice(["next stage", "next printing"]),
-            words="later",
-            event=make.event(),
-        )
-
     def short_slip(self, item: Item) -> object:
         by = self.people[Role.ART_DIRECTOR]
         return short.short_slip(by=by, item=item, event=make.event())
-
-
-def make_source(book: Book, by: Person) -> Clipping:
-    """One paper that lies on the book's second item from the first picture on."""
-    paper = Clipping.objects.create(
-        book=book,
-        code="C01",
-        what="A tide table.",
-        clearance_since=make.NOW,
-        entered_by=by,
-        entered_at=make.NOW,
-    )
-    Use.objects.create(
-        clipping=paper,
-        item=book.items.order_by("position")[1],
-        how="by hand",
-        by=by,
-        at=make.NOW,
-        event=make.event(),
-    )
-    return paper
 
 
 def note_role(note: Note) -> Role:

@@ -1,0 +1,109 @@
+"""Acts of a walk that bear on the whole book, or on who signs."""
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from board.books.actions.deputies import DeputyDraft, end_deputy, name_deputy
+from board.books.actions.formats import FormatDraft, StationsDraft
+from board.books.models import Book, Item
+from board.books.queries.deputies import today
+from board.permits import Role
+from board.slips.actions import clearances, formats, initials, rulings
+from board.slips.actions.stations import set_stations
+from board.slips.queries.receipts import receipt_for
+from tests import make
+
+if TYPE_CHECKING:
+    from tests.slips.walk import Walk
+
+FACETS = {
+    Role.DESIGNER: "fit",
+    Role.EDITOR: "story",
+    Role.PRODUCTION: "press",
+    Role.ART_DIRECTOR: "art",
+    Role.AUTHOR: "words",
+    Role.RIGHTS: "clearance",
+}
+OWNER = {facet: role for role, facet in FACETS.items()}
+
+
+def another_format(walk: "Walk", item: Item) -> object:
+    book = Book.objects.get(pk=walk.book.pk)
+    was = FormatDraft.of(book)
+    draft = walk.chance.choice(
+        [
+            replace(was, trim_width_mm=was.trim_width_mm + 2),
+            replace(was, trim_width_mm=250.0),
+            replace(was, bleed_mm=walk.chance.choice([3.0, 5.0])),
+            replace(was, extent=walk.chance.choice([8, 12])),
+            replace(was, extent=10),
+        ]
+    )
+    return formats.change_format(
+        by=walk.somebody(*[Role.PRODUCTION] * 4, Role.EDITOR),
+        book=book,
+        draft=draft,
+        reasons={"reason": "x", "code": "PE", "payer": "printer"},
+        version=book.version,
+        event=make.event(),
+    )
+
+
+def other_stations(walk: "Walk", item: Item) -> object:
+    book = Book.objects.get(pk=walk.book.pk)
+    was = StationsDraft.of(book)
+    draft = walk.chance.choice(
+        [
+            replace(was, author_approves=not was.author_approves),
+            replace(was, stations={"press": ["not asked", "must"] * 2}),
+            replace(was, stations={}),
+            replace(was, stations={"art": ["told"] * 4}),
+        ]
+    )
+    return set_stations(
+        by=walk.somebody(Role.EDITOR, Role.PUBLISHER, Role.AUTHOR),
+        book=book,
+        draft=draft,
+        version=book.version,
+        event=make.event(),
+    )
+
+
+def deputy(walk: "Walk", item: Item) -> object:
+    """Somebody names a deputy, who initials at once if she may."""
+    role = walk.chance.choice(list(FACETS))
+    principal, person = walk.people[role], walk.somebody()
+    draft = DeputyDraft(role, principal, person, today(), today())
+    made = name_deputy(by=principal, book=walk.book, draft=draft, event=make.event())
+    try:
+        initials.initial(
+            by=person,
+            item=item,
+            facet=FACETS[role],
+            receipt=receipt_for(person, item, walk.current(item)),
+            event=make.event(),
+        )
+    finally:
+        end_deputy(by=principal, deputy=made, event=make.event())
+    return made
+
+
+def clearance(walk: "Walk", item: Item) -> object:
+    words = walk.chance.choice(["asked", "granted", "unknown"])
+    return clearances.change_clearance(
+        by=walk.somebody(*[Role.RIGHTS] * 3, Role.EDITOR),
+        clipping=walk.book.clippings.get(),
+        clearance=words,
+        because="a letter",
+        event=make.event(),
+    )
+
+
+def rule_late(walk: "Walk", item: Item) -> object:
+    return rulings.rule_late(
+        by=walk.somebody(*[Role.ART_DIRECTOR] * 3, Role.EDITOR),
+        note=walk.a_note(item, "late"),
+        ruling=walk.chance.choice(["next stage", "next printing"]),
+        words="later",
+        event=make.event(),
+    )
