@@ -166,14 +166,14 @@ export class Stand {
     const laid = this.viewer.world.getItemAt(0);
     if (!laid) return;
     const zoom = laid.imageToViewportZoom(1 / globalThis.devicePixelRatio);
-    this.viewport.zoomTo(zoom);
+    this.viewport.zoomTo(zoom, undefined, true); // at once: no tiles on the way
     this.viewport.applyConstraints();
   }
 
   /** So many pixels of the screen for a millimetre of the sheet. @param {number} pixelsPerMm */
   scaleTo(pixelsPerMm) {
     const zoom = this.viewport.getZoom(true) * (pixelsPerMm / this.pixelsPerMm);
-    this.viewport.zoomTo(zoom);
+    this.viewport.zoomTo(zoom, undefined, true); // at once: no tiles on the way
     this.viewport.applyConstraints();
   }
 
