@@ -1,11 +1,15 @@
 """What the doors for programs share: who asks, pages of answers, the schema."""
 
+import json
 from collections.abc import Sequence
 from functools import lru_cache
+from hashlib import sha256
 from typing import Any, TypeVar
 
+from django.core.serializers.json import DjangoJSONEncoder
 from django.db.models import Model, QuerySet
 from django.urls import register_converter
+from django.utils.http import parse_etags
 from drf_spectacular.authentication import SessionScheme
 from drf_spectacular.generators import SchemaGenerator
 from drf_spectacular.types import OpenApiTypes
@@ -20,8 +24,8 @@ from rest_framework.reverse import reverse
 from rest_framework.views import APIView
 
 from accounts.models import Person
-from board.errors import NotFound
-from board.problems import problems
+from board.errors import NotFound, Stale
+from board.problems import PreconditionNeeded, problems
 
 M = TypeVar("M", bound=Model)
 
@@ -31,6 +35,15 @@ KEY = OpenApiParameter(
     OpenApiParameter.PATH,
     description="The unguessable key.",
     pattern="^[A-Za-z0-9_-]{1,16}$",
+)
+IF_MATCH = OpenApiParameter(
+    "If-Match",
+    str,
+    OpenApiParameter.HEADER,
+    description="The ETag that it was read with; without it the answer is 428.",
+)
+ETAG = OpenApiParameter(
+    "ETag", str, OpenApiParameter.HEADER, response=[200], description="For If-Match."
 )
 CURSOR = OpenApiParameter("cursor", str, description="Taken from `next`; opaque.")
 
@@ -69,6 +82,31 @@ def read(serializer: type[serializers.Serializer[Any]], request: Request) -> Any
     sent = serializer(data=request.data)
     sent.is_valid(raise_exception=True)
     return sent.validated_data
+
+
+def etag_of(told: Any) -> str:
+    """A strong validator of what a reader is told."""
+    body = json.dumps(told, sort_keys=True, cls=DjangoJSONEncoder)
+    return f'"{sha256(body.encode()).hexdigest()[:20]}"'
+
+
+def require_match(request: Request, told: Any) -> None:
+    """428 without If-Match, 412 when what is there is not what was read."""
+    wanted = request.headers.get("If-Match")
+    if not wanted:
+        raise PreconditionNeeded
+    named = parse_etags(wanted)
+    if named != ["*"] and etag_of(told) not in named:
+        raise Stale
+
+
+class EventSerializer(serializers.Serializer[Any]):
+    """Every write names its event; a resend does nothing and answers the same."""
+
+    event = serializers.RegexField(
+        r"^[A-Za-z0-9_.:-]{8,40}$",
+        help_text="Made by the client, 8 to 40 characters, new for each act.",
+    )
 
 
 class Pages(CursorPagination):

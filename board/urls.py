@@ -2,8 +2,12 @@
 
 from django.urls import URLPattern, URLResolver, include, path, re_path
 
+from board.checks.urls import api_urls as check_urls
+from board.clippings.urls import api_urls as clipping_urls
+from board.continuity.urls import api_urls as continuity_urls
 from board.light_table.urls import api_urls as comparison_urls
 from board.programs import Index, Nowhere, Schema
+from board.readings.urls import api_urls as reading_urls
 from board.revisions.urls import api_urls as revision_urls
 from board.slips.urls import api_urls as slip_urls
 from board.slips.urls import source_urls
@@ -15,6 +19,10 @@ for_programs: list[URLPattern] = [
     *item_urls,
     *revision_urls,
     *comparison_urls,
+    *check_urls,
+    *clipping_urls,
+    *continuity_urls,
+    *reading_urls,
     *slip_urls,
     re_path("(?P<rest>.+)", Nowhere.as_view(), name="nowhere"),
 ]

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from board.clippings import views
+from board.clippings.api import Clippings, Contacts, Offers, OneClipping
 
 app_name = "sources"
 urlpatterns = [
@@ -17,4 +18,10 @@ urlpatterns = [
     path("<str:key>/documents/", views.documents, name="documents"),
     path("<str:key>/contacts/", views.contacts, name="contacts"),
     path("<str:key>/mark/<str:item>/", views.mark, name="mark"),
+]
+api_urls = [
+    path("books/<key:key>/clippings/", Clippings.as_view(), name="clippings"),
+    path("books/<key:key>/offers/", Offers.as_view(), name="offers"),
+    path("clippings/<key:key>/", OneClipping.as_view(), name="clipping"),
+    path("clippings/<key:key>/contacts/", Contacts.as_view(), name="contacts"),
 ]

@@ -3,7 +3,7 @@
 from django.urls import URLPattern, path
 
 from board.slips import views
-from board.slips.api import books, initials, moves, notes, pictures, sheets
+from board.slips.api import books, initials, moves, notes, pictures, sheets, sources
 
 source_urls: list[URLPattern] = [
     path("<str:key>/clearance/", views.clearance, name="clearance"),
@@ -32,4 +32,12 @@ api_urls: list[URLPattern] = [
     ),
     path("note-sheets/<key:key>/", sheets.OneNoteSheet.as_view(), name="note-sheet"),
     path("initials/<key:key>/pull/", initials.Pull.as_view(), name="pull"),
+    path(
+        "clippings/<key:key>/clearance/",
+        sources.ClippingClearance.as_view(),
+        name="clearance",
+    ),
+    path("clippings/<key:key>/uses/", sources.ClippingUses.as_view(), name="uses"),
+    path("uses/<key:key>/off/", sources.UseEnds.as_view(), name="use-off"),
+    path("offers/<key:key>/", sources.OfferAnswers.as_view(), name="offer"),
 ]

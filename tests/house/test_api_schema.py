@@ -24,6 +24,7 @@ from schemathesis.specs.openapi.checks import (
 )
 
 from accounts.models import Person
+from tests.house import sources
 from tests.house.world import World
 
 EXAMPLES = 10
@@ -89,6 +90,7 @@ def test_what_anybody_sends_is_answered_as_the_schema_says(
     loaded.app = WSGIHandler()
     cast = world.cast
     people = [cast.editor, cast.art_director, cast.illustrator, cast.author]
+    people.append(cast.rights)
     sessions = [_signed_in(world, who) for who in people]
     answered: Counter[int] = Counter()
     operations = [
@@ -141,6 +143,10 @@ def _put_real_keys(case: Any, world: World) -> None:
         "revisions": world.second.key,
         "uploads": world.upload.key,
         "comparisons": world.comparison.key,
+        "clippings": sources.source(world).key,
+        "uses": sources.use(world).key,
+        "offers": sources.offer(world).key,
+        "things": sources.thing(world).key,
     }
     room = case.path.split("/")[2]
     if case.path_parameters:
