@@ -143,7 +143,7 @@ class UseSerializer(serializers.Serializer[Any]):
     key = serializers.CharField()
     clipping = serializers.CharField()
     item = serializers.CharField()
-    mark = serializers.ChoiceField(list(MARKS), allow_blank=True)
+    mark = serializers.ChoiceField(list(MARKS))
     points = serializers.ListField(
         child=serializers.ListField(child=serializers.FloatField())
     )
@@ -186,7 +186,8 @@ def told_sources(sources: list[Clipping]) -> list[dict[str, Any]]:
             for area in one.areas
         ]
         more = {"areas": areas, "largest_cm2": round(one.largest, 2)}
-        whole = fields | more | {"caution": CAUTION}
+        # Any: a plain dictionary is told as a source too
+        whole: Any = fields | more | {"caution": CAUTION}
         told.append(dict(SourceSerializer(whole).data))
     return told
 

@@ -75,7 +75,7 @@ class ValueSerializer(serializers.Serializer[Any]):
 
 
 class ValuesSerializer(EventSerializer):
-    values = ValueSerializer(many=True, max_length=200)
+    values = serializers.ListField(child=ValueSerializer(), max_length=200)
 
 
 class BoxPlaceSerializer(EventSerializer):
