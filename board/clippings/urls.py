@@ -3,7 +3,8 @@
 from django.urls import path
 
 from board.clippings import views
-from board.clippings.api import Clippings, Contacts, Offers, OneClipping
+from board.clippings.api import Clippings, Offers, OneClipping
+from board.clippings.api.contacts import Contacts
 
 app_name = "sources"
 urlpatterns = [

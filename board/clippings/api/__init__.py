@@ -1,4 +1,4 @@
-"""Sources for programs: their records, contacts, uses and what the search offers."""
+"""Sources for programs: their records, uses and what the search offers."""
 
 from typing import Any
 
@@ -12,7 +12,7 @@ from rest_framework.views import APIView
 from accounts.models import Person
 from board.books.queries import book_for, roles_of
 from board.clippings.actions import records
-from board.clippings.models import Clipping, Contact, OfferedUse, Use
+from board.clippings.models import Clipping, OfferedUse, Use
 from board.clippings.queries import source_for, told_of_book, use_area, uses_of
 from board.clippings.queries.searching import offers_shown
 from board.clippings.rules import (
@@ -117,24 +117,6 @@ class SourceSerializer(serializers.ModelSerializer[Clipping]):
 
 class SourcePageSerializer(PageSerializer):
     results = SourceSerializer(many=True)
-
-
-class ContactSerializer(serializers.ModelSerializer[Contact]):
-    by = serializers.CharField(source="by.initials")
-
-    class Meta:
-        model = Contact
-        fields = ("on", "whom", "said", "by", "at")
-
-
-class ContactPageSerializer(PageSerializer):
-    results = ContactSerializer(many=True)
-
-
-class ContactDraftSerializer(EventSerializer):
-    on = serializers.DateField()
-    whom = serializers.CharField(max_length=300)
-    said = serializers.CharField(max_length=LONGEST_WORDS)
 
 
 class UseSerializer(serializers.Serializer[Any]):
@@ -299,38 +281,6 @@ class OneClipping(APIView):
                 event=event,
             )
         return answer(source_for(person, key))
-
-
-@extend_schema(parameters=[KEY])
-class Contacts(APIView):
-    """The log of contacts about a source; it is only added to."""
-
-    @extend_schema(
-        operation_id="contacts_list",
-        parameters=[CURSOR],
-        responses={200: ContactPageSerializer, **problems()},
-    )
-    def get(self, request: Request, key: str) -> Response:
-        """Letters, calls and answers, oldest first."""
-        source = source_for(person_of(request), key)
-        pages = Pages("on", "pk")
-        rows = pages.rows(source.contacts.select_related("by"), request, self)
-        return pages.answer(list(ContactSerializer(rows, many=True).data))
-
-    @extend_schema(
-        operation_id="contact_log",
-        request=ContactDraftSerializer,
-        responses={201: ContactSerializer, **write_problems()},
-    )
-    def post(self, request: Request, key: str) -> Response:
-        """Log a contact."""
-        person = person_of(request)
-        source = source_for(person, key, Act.ENTER_SOURCE)
-        said = read(ContactDraftSerializer, request)
-        event = said.pop("event")
-        spoken = records.Spoken(**said)
-        made = records.log_contact(by=person, source=source, spoken=spoken, event=event)
-        return Response(ContactSerializer(made).data, status=201)
 
 
 @extend_schema(parameters=[KEY])
