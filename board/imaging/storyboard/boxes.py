@@ -1,0 +1,357 @@
+"""Boxes on a straightened sheet: every size asked everywhere, then each side placed."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+from typing import Final
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from board.imaging.colour import Floats
+from board.imaging.storyboard.lines import Lines
+
+COARSE: Final = 560
+STEP: Final = 1.1
+LEAST_SIDE, MOST_SIDE = 0.05, 0.55
+SLIMMEST, WIDEST = 0.45, 4.0
+SEEN: Final = 0.7
+SLACK: Final = 0.09
+TRIED: Final = 3
+PAST: Final = (8.0, 20.0)  # pixels past a corner
+_MIXES: Final = np.array(list(product(range(TRIED), repeat=4)))
+Many = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Box:
+    """A box by its outer places, with how much of each side is drawn.
+
+    Attributes
+    ----------
+    x0, y0, x1, y1 : pixels of the straightened sheet
+    sides : share of top, right, bottom, left that is drawn, 0 .. 1
+    past : share of the places just past its corners where a side goes on, 0 .. 1
+    guessed : whether its neighbours said where it is
+    """
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+    sides: tuple[float, ...] = (0, 0, 0, 0)
+    past: float = 0.0
+    guessed: bool = False
+
+    @property
+    def width(self) -> float:
+        return self.x1 - self.x0
+
+    @property
+    def height(self) -> float:
+        return self.y1 - self.y0
+
+    @property
+    def area(self) -> float:
+        return self.width * self.height
+
+    @property
+    def drawn(self) -> float:
+        """Mean of the sides, the worst of them counted twice."""
+        return (sum(self.sides) + min(self.sides)) / 5
+
+
+def overlap(one: Box, two: Box) -> float:
+    """Share of the smaller box that lies in the other."""
+    wide = min(one.x1, two.x1) - max(one.x0, two.x0)
+    high = min(one.y1, two.y1) - max(one.y0, two.y0)
+    if wide <= 0 or high <= 0:
+        return 0.0
+    return wide * high / max(1.0, min(one.area, two.area))
+
+
+class Support:
+    """Running sums over the lines, so that any sides are weighed in one go."""
+
+    def __init__(self, lines: Lines, by: int = 6) -> None:
+        """Sum level lines along rows and upright ones along columns."""
+        self.shape = lines.level.shape
+        self.level = _summed(lines.level_near(by))
+        self.upright = _summed(np.ascontiguousarray(lines.upright_near(by).T))
+        self.thin_level = _summed(lines.level_near(2))
+        self.thin_upright = _summed(np.ascontiguousarray(lines.upright_near(2).T))
+
+    def across(self, y: Many, x0: Many, x1: Many) -> Many:
+        """Share of level sides that is drawn; arrays of one shape, or broadcast."""
+        return _share(self.level, y, x0, x1)
+
+    def down(self, x: Many, y0: Many, y1: Many) -> Many:
+        """Share of upright sides that is drawn."""
+        return _share(self.upright, x, y0, y1)
+
+    def sides(self, at: Many) -> Many:
+        """Weigh the four sides of boxes (..., 4): half by the whole, half by the ends."""
+        x0, y0, x1, y1 = np.moveaxis(at, -1, 0)
+        return np.stack(
+            [
+                _side(self.level, y0, x0, x1),
+                _side(self.upright, x1, y0, y1),
+                _side(self.level, y1, x0, x1),
+                _side(self.upright, x0, y0, y1),
+            ],
+            axis=-1,
+        )
+
+    def _middled(self, at: Many) -> Many:
+        """How well the sides run along the middle of their lines."""
+        x0, y0, x1, y1 = np.moveaxis(at, -1, 0)
+        parts = [
+            _share(self.thin_level, y0, x0, x1),
+            _share(self.thin_upright, x1, y0, y1),
+            _share(self.thin_level, y1, x0, x1),
+            _share(self.thin_upright, x0, y0, y1),
+        ]
+        return np.mean(parts, axis=0)
+
+    def past(self, at: Many) -> Many:
+        """Share of the places just past the corners of boxes where a side goes on."""
+        x0, y0, x1, y1 = np.moveaxis(at, -1, 0)
+        near, far = PAST
+        parts = [
+            part
+            for y, x in ((y0, None), (y1, None))
+            for part in (
+                self.across(y, x0 - far, x0 - near),
+                self.across(y, x1 + near, x1 + far),
+            )
+        ] + [
+            part
+            for x in (x0, x1)
+            for part in (
+                self.down(x, y0 - far, y0 - near),
+                self.down(x, y1 + near, y1 + far),
+            )
+        ]
+        return np.mean(parts, axis=0)
+
+    def weighed(self, box: Box) -> Box:
+        """Say how much of each side is drawn, and what goes on past the corners."""
+        at = np.array([box.x0, box.y0, box.x1, box.y1])
+        sides = tuple(float(side) for side in self.sides(at))
+        return replace(box, sides=sides, past=float(self.past(at)))
+
+    def placed(self, boxes: Sequence[Box], slack: float = SLACK) -> list[Box]:
+        """Move the sides of boxes a little to where most of them is drawn."""
+        if not boxes:
+            return []
+        at = np.array([[box.x0, box.y0, box.x1, box.y1] for box in boxes])
+        for _ in range(2):
+            at = self._moved(at, slack)
+        sides, past = self.sides(at), self.past(at)
+        return [
+            replace(box, x0=float(x0), y0=float(y0), x1=float(x1), y1=float(y1),
+                    sides=tuple(map(float, four)), past=float(on))
+            for box, (x0, y0, x1, y1), four, on in zip(boxes, at, sides, past, strict=True)
+        ]  # fmt: skip
+
+    def _moved(self, at: Many, slack: float) -> Many:
+        """Try some places for each side of each box, and keep the best of all mixes."""
+        x0, y0, x1, y1 = at.T
+        wide, high = x1 - x0, y1 - y0
+        xs = (x0 + 0.12 * wide, x1 - 0.12 * wide)
+        ys = (y0 + 0.12 * high, y1 - 0.12 * high)
+        tries = [
+            _places((self.upright, self.thin_upright), x0, ys, slack * wide),
+            _places((self.level, self.thin_level), y0, xs, slack * high),
+            _places((self.upright, self.thin_upright), x1, ys, slack * wide),
+            _places((self.level, self.thin_level), y1, xs, slack * high),
+        ]
+        mixes = np.stack(
+            [tries[k][:, _MIXES[:, k]] for k in range(4)], axis=-1
+        )  # (n, mixes, 4)
+        sides = self.sides(mixes)
+        worth = (sides.sum(axis=-1) + sides.min(axis=-1)) / 5
+        worth += 0.2 * self._middled(mixes)
+        if slack > 0.05:
+            worth -= 0.15 * self.past(mixes)
+        size = np.stack([wide, high, wide, high], axis=-1)[:, None]
+        worth -= 0.25 * (np.abs(mixes - at[:, None]) / size).mean(axis=-1)
+        return mixes[np.arange(len(at)), worth.argmax(axis=1)]
+
+
+def _summed(mask: npt.NDArray[np.uint8]) -> npt.NDArray[np.int32]:
+    return np.pad(np.cumsum(mask, axis=1, dtype=np.int32), ((0, 0), (1, 0)))
+
+
+def _share(sums: npt.NDArray[np.int32], line: Many, start: Many, end: Many) -> Many:
+    rows, most = sums.shape
+    at = np.clip(np.rint(line), 0, rows - 1).astype(np.intp)
+    a = np.clip(np.rint(start), 0, most - 1).astype(np.intp)
+    b = np.clip(np.rint(end), 0, most - 1).astype(np.intp)
+    return np.asarray((sums[at, b] - sums[at, a]) / np.maximum(1, b - a))
+
+
+def _side(sums: npt.NDArray[np.int32], line: Many, start: Many, end: Many) -> Many:
+    cut, arm = 0.03 * (end - start), 0.2 * (end - start)
+    whole = _share(sums, line, start + cut, end - cut)
+    ends = _share(sums, line, start + cut, start + arm) + _share(
+        sums, line, end - arm, end - cut
+    )
+    return 0.5 * whole + 0.25 * ends
+
+
+def _places(
+    sums: tuple[npt.NDArray[np.int32], npt.NDArray[np.int32]],
+    at: Many,
+    ends: tuple[Many, Many],
+    reach: Many,
+) -> Many:
+    """The best drawn places near each side, (n, TRIED); few may repeat."""
+    most = int(np.clip(reach.max(), 6, 30))
+    off = np.arange(-most, most + 1)
+    places = at[:, None] + off
+    share = _share(sums[0], places, ends[0][:, None], ends[1][:, None])
+    share = share + _share(sums[1], places, ends[0][:, None], ends[1][:, None])
+    far = np.abs(off) / np.clip(reach, 6, 30)[:, None]
+    share = np.where(far > 1, -1, share)
+    smooth = cv2.blur(share.astype(np.float32), (7, 1)) - 0.03 * far
+    found = []
+    rows = np.arange(len(at))
+    for _ in range(TRIED):
+        best = smooth.argmax(axis=1)
+        found.append(np.where(share[rows, best] > 0.2, places[rows, best], at))
+        smooth[np.abs(off[None] - off[best][:, None]) < 7] = -2
+    return np.stack(found, axis=1)
+
+
+@dataclass(frozen=True)
+class SizeFound:
+    """A size that many boxes on the sheet seem to have."""
+
+    worth: float
+    boxes: list[Box]
+
+
+class Coarse:
+    """The lines of a sheet at a small size, to be asked for boxes of any size."""
+
+    def __init__(self, lines: Lines) -> None:
+        """Make the lines small, once."""
+        self.scale = min(1.0, COARSE / max(lines.level.shape))
+        self.level = _small(lines.level_near(5), self.scale)
+        upright = _small(lines.upright_near(5), self.scale)
+        self.upright = np.ascontiguousarray(upright.T)
+        self.past = PAST[0] * self.scale, PAST[1] * self.scale
+
+    def across(self, w: int) -> Floats:
+        """Look along level sides of one width."""
+        return _sided(self.level, w, self.past)
+
+    def down(self, h: int) -> Floats:
+        """Look along upright sides of one height."""
+        return np.ascontiguousarray(_sided(self.upright, h, self.past).T)
+
+    def asked(self, size: tuple[float, float]) -> SizeFound:
+        """Ask for boxes of one size, given in pixels of the straightened sheet."""
+        w, h = (max(4, round(side * self.scale)) for side in size)
+        return _asked(self.across(w), self.down(h), (w, h), self.scale, 0.5)
+
+    def sizes(self, most: int = 30) -> list[SizeFound]:
+        """Ask for boxes of every size everywhere; what explains most comes first.
+
+        References
+        ----------
+        Ballard, Pattern Recognition 13(2), 1981: votes for a shape at every place; here
+        by running means along the sides, one look for each width and height.
+        """
+        high, wide = self.level.shape
+        longest = max(high, wide)
+        steps = int(np.log(MOST_SIDE / LEAST_SIDE) / np.log(STEP)) + 1
+        sides = sorted({round(LEAST_SIDE * longest * STEP**k) for k in range(steps)})
+        rows = {w: self.across(w) for w in sides if w < wide}
+        columns = {h: self.down(h) for h in sides if h < high}
+        found = [
+            _asked(across, down, (w, h), self.scale)
+            for w, across in rows.items()
+            for h, down in columns.items()
+            if SLIMMEST <= w / h <= WIDEST
+        ]
+        return _different(found, most)
+
+
+def _different(found: list[SizeFound], most: int) -> list[SizeFound]:
+    """Keep the best of sizes that are nearly the same."""
+    kept: list[SizeFound] = []
+    for size in sorted(found, key=lambda size: -size.worth):
+        if len(kept) == most or not size.boxes:
+            break
+        one = size.boxes[0]
+        near = (
+            abs(np.log(one.width / other.boxes[0].width)) < 0.11
+            and abs(np.log(one.height / other.boxes[0].height)) < 0.11
+            for other in kept
+        )
+        if not any(near):
+            kept.append(size)
+    return kept
+
+
+def _sided(level: Floats, w: int, past: tuple[float, float]) -> Floats:
+    """How well a level side of one width is drawn that starts at each place."""
+    whole = cv2.blur(level, (w, 1), anchor=(0, 0))
+    arm = max(3, round(0.2 * w))
+    ends = cv2.blur(level, (arm, 1), anchor=(0, 0))
+    tail = max(2, round(past[1] - past[0]))
+    on = cv2.blur(level, (tail, 1), anchor=(0, 0))
+    out = 0.5 * whole + 0.25 * (ends + _drawn_left(ends, w - arm))
+    before = _drawn_left(on, -round(past[1]))
+    after = _drawn_left(on, w + round(past[0]))
+    return np.asarray(out - 0.075 * (before + after), np.float32)
+
+
+def _drawn_left(rows: Floats, by: int) -> Floats:
+    """Bring what lies `by` columns further to the right here; nothing beyond the rim."""
+    out = np.zeros_like(rows)
+    if by >= rows.shape[1] or -by >= rows.shape[1]:
+        return out
+    if by >= 0:
+        out[:, : rows.shape[1] - by] = rows[:, by:]
+    else:
+        out[:, -by:] = rows[:, :by]
+    return out
+
+
+def _small(mask: npt.NDArray[np.uint8], scale: float) -> Floats:
+    size = (round(mask.shape[1] * scale), round(mask.shape[0] * scale))
+    less = cv2.resize(mask * np.float32(1), size, interpolation=cv2.INTER_AREA)
+    return np.asarray(np.minimum(less * 1.6, 1), np.float32)
+
+
+def _asked(
+    across: Floats,
+    down: Floats,
+    size: tuple[int, int],
+    scale: float,
+    seen_least: float = 0.9 * SEEN,
+) -> SizeFound:
+    """Find the boxes of one size."""
+    w, h = size
+    high, wide = across.shape[0] - h, across.shape[1] - w
+    top, low = across[:high, :wide], across[h : h + high, :wide]
+    left, right = down[:high, :wide], down[:high, w : w + wide]
+    least = np.minimum(np.minimum(top, low), np.minimum(left, right))
+    seen = (top + low + left + right + least) / 5
+    kernel = np.ones((max(3, int(h * 0.8)) | 1, max(3, int(w * 0.8)) | 1), np.uint8)
+    peak = (seen >= seen_least) & (seen >= cv2.dilate(seen, kernel))
+    ys, xs = np.nonzero(peak)
+    order = np.argsort(-seen[ys, xs])[:80]
+    boxes: list[Box] = []
+    worth = 0.0
+    for y, x in zip(ys[order], xs[order], strict=True):
+        box = Box(x / scale, y / scale, (x + w) / scale, (y + h) / scale)
+        if any(overlap(box, other) > 0.25 for other in boxes):
+            continue
+        boxes.append(box)
+        worth += float(seen[y, x]) - 0.5
+    return SizeFound(worth * (w * h) ** 0.7, boxes)

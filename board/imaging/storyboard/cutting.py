@@ -1,0 +1,105 @@
+"""A storyboard sheet in, its frames in reading order out, and whether to ask."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from board.imaging.colour import Bytes
+from board.imaging.storyboard import layout
+from board.imaging.storyboard.boxes import Box, Coarse, SizeFound, Support
+from board.imaging.storyboard.corners import cornered
+from board.imaging.storyboard.doubt import doubts_about
+from board.imaging.storyboard.lattice import lattices
+from board.imaging.storyboard.layout import Layout
+from board.imaging.storyboard.lines import Lines, lines_of
+from board.imaging.storyboard.paper import Straight, straightened
+from board.imaging.storyboard.unframed import parted
+
+FEWEST: Final = 6
+Points = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A frame: corners (4, 2) x, y in the picture's pixels, clockwise from top left."""
+
+    corners: Points
+    confidence: float
+
+
+@dataclass(frozen=True)
+class Cut:
+    """The frames in reading order; where not `sure`, a person must look."""
+
+    frames: list[Frame] = field(default_factory=list)
+    sure: bool = False
+    doubts: tuple[str, ...] = ()
+
+
+def cut(picture: Bytes) -> Cut:
+    """Find the frames of a storyboard sheet.
+
+    Parameters
+    ----------
+    picture : uint8 array of shape (rows, columns, 3), sRGB, upright
+    """
+    sheet = straightened(picture)
+    lines = lines_of(sheet)
+    support = Support(lines)
+    coarse = Coarse(lines)
+    sizes = coarse.sizes()
+    layouts = layout.best_layouts(sizes, coarse, support)
+    layouts = sorted(
+        [*layouts, *lattices(layouts, support)], key=lambda one: -one.worth
+    )
+    drawn = _drawn(layouts, sizes, support)
+    if drawn is None:
+        return _without_frames(sheet, lines)
+    doubts = doubts_about(drawn, layouts, sheet, lines)
+    return Cut(framed(drawn, lines, sheet), not doubts, tuple(doubts))
+
+
+def _drawn(
+    layouts: Sequence[Layout], sizes: Sequence[SizeFound], support: Support
+) -> Layout | None:
+    """The best set made whole, if it can be frames at all."""
+    if not layouts:
+        return None
+    best = layouts[0]
+    if not best.lattice:
+        best = layout.completed(layout.with_lone(best, sizes, support), support)
+    strong = [box for box in best.boxes if box.drawn > 0.7]
+    if len(best.boxes) < FEWEST or len(strong) < 0.4 * len(best.boxes):
+        return None
+    return best
+
+
+def _without_frames(sheet: Straight, lines: Lines) -> Cut:
+    """Small pictures that only white keeps apart, always asked about; or nothing."""
+    found = parted(sheet, lines)
+    frames = [
+        Frame(cv2.perspectiveTransform(_square(box), sheet.matrix)[0], 0.4)
+        for row in layout.rows_of(found)
+        for box in row
+    ]
+    return Cut(frames, not frames, ("no frames are drawn",) if frames else ())
+
+
+def _square(box: Box) -> Points:
+    return np.array([[[box.x0, box.y0], [box.x1, box.y0], [box.x1, box.y1],
+                      [box.x0, box.y1]]])  # fmt: skip
+
+
+def framed(found: Layout, lines: Lines, sheet: Straight) -> list[Frame]:
+    """Take the boxes, in reading order, back to the picture."""
+    rows = layout.rows_of(found.boxes)
+    return [_frame(box, lines, sheet) for row in rows for box in row]
+
+
+def _frame(box: Box, lines: Lines, sheet: Straight) -> Frame:
+    corners = cornered(box, lines)[None]
+    return Frame(cv2.perspectiveTransform(corners, sheet.matrix)[0], box.drawn)

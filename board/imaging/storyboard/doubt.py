@@ -1,0 +1,90 @@
+"""Why a cut should be asked about: what a person would look at twice."""
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from board.imaging.storyboard.boxes import Box, overlap
+from board.imaging.storyboard.layout import Layout, gaps, rows_of, usual
+from board.imaging.storyboard.lines import Lines
+from board.imaging.storyboard.paper import Straight
+
+NEAR: Final = 0.8
+LEAST, MOST = 8, 22
+
+
+def doubts_about(
+    found: Layout, others: Sequence[Layout], sheet: Straight, lines: Lines
+) -> list[str]:
+    """Sentences for what is doubtful; none when the cut can be trusted."""
+    boxes = found.boxes
+    told: list[str] = []
+    if not LEAST <= len(boxes) <= MOST:
+        told.append("the number of frames is unusual")
+    if any(box.drawn < 0.6 for box in boxes):
+        told.append("a frame is hardly drawn")
+    if any(box.guessed for box in boxes):
+        told.append("a frame was placed by its neighbours")
+    if found.uneven > 0.45:
+        told.append("some frames touch and some do not")
+    if _another(found, others):
+        told.append("the lines could be read another way")
+    if _odd(boxes):
+        told.append("the frames differ in size")
+    if _hole(boxes):
+        told.append("there is a hole in a row")
+    if _outside(boxes, sheet, lines):
+        told.append("much lies outside the frames")
+    return told
+
+
+def _another(found: Layout, others: Sequence[Layout]) -> bool:
+    """Another set with other frames explains nearly as much."""
+    for other in others[:6]:
+        if other.worth < NEAR * others[0].worth:
+            break
+        same = sum(
+            any(_same(box, one) for one in found.boxes) for box in other.boxes
+        )
+        if same < 0.6 * len(other.boxes):
+            return True
+    return False
+
+
+def _same(one: Box, two: Box) -> bool:
+    return overlap(one, two) > 0.8 and 0.7 < one.area / max(1.0, two.area) < 1.4
+
+
+def _odd(boxes: Sequence[Box]) -> bool:
+    """More than a lone first and last page are of another size than the rest."""
+    wide, high = usual(boxes)
+    off = [
+        box
+        for box in boxes
+        if abs(np.log(box.height / high)) > 0.15 or abs(np.log(box.width / wide)) > 0.15
+    ]
+    return len(off) > 2
+
+
+def _hole(boxes: Sequence[Box]) -> bool:
+    """A row has room for a frame between two of its frames, or before its first."""
+    wide, _ = usual(boxes)
+    spaces = np.array(gaps(boxes, across=True))
+    if len(spaces) and (spaces > np.median(spaces) + 0.8 * wide).any():
+        return True
+    starts = [row[0].x0 for row in rows_of(boxes)]
+    return bool(max(starts) - min(starts) > 0.75 * wide)
+
+
+def _outside(boxes: Sequence[Box], sheet: Straight, lines: Lines) -> bool:
+    """Lines as long as sides that no frame explains."""
+    cover = np.zeros(lines.level.shape, bool)
+    for box in boxes:
+        y0, y1 = max(0, int(box.y0) - 14), int(box.y1) + 15
+        x0, x1 = max(0, int(box.x0) - 14), int(box.x1) + 15
+        cover[y0:y1, x0:x1] = True
+    low = int(min(box.y0 for box in boxes))
+    upright = (lines.upright > 0) & ~cover & sheet.inside
+    inside = lines.upright[cover].sum()
+    return bool(upright[low:].sum() > 0.25 * inside)

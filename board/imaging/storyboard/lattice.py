@@ -1,0 +1,78 @@
+"""Frames that share their sides: a lattice of lines, each across the whole of it."""
+
+from collections.abc import Sequence
+from typing import Final
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from board.imaging.storyboard.boxes import Box, Support
+from board.imaging.storyboard.layout import Layout, weighed
+
+THROUGH: Final = 0.72
+LEAST_CELL: Final = 24
+Many = npt.NDArray[np.float64]
+
+
+def lattices(layouts: Sequence[Layout], support: Support) -> list[Layout]:
+    """Read the best sets once more as lattices; those that are none fall out."""
+    found: list[Layout] = []
+    for one in layouts[:5]:
+        if len(one.boxes) < 2:
+            continue
+        reach = (
+            min(box.x0 for box in one.boxes),
+            min(box.y0 for box in one.boxes),
+            max(box.x1 for box in one.boxes),
+            max(box.y1 for box in one.boxes),
+        )
+        found += _within(reach, support)
+    return found
+
+
+def _within(reach: tuple[float, ...], support: Support) -> list[Layout]:
+    x0, y0, x1, y1 = reach
+    ys = np.arange(y0 - 12, y1 + 13)
+    xs = np.arange(x0 - 12, x1 + 13)
+    level = support.across(ys, np.full(len(ys), x0 + 4), np.full(len(ys), x1 - 4))
+    steep = support.down(xs, np.full(len(xs), y0 + 4), np.full(len(xs), y1 - 4))
+    rows, columns = _peaks(level, ys), _peaks(steep, xs)
+    found = [_cells(rows, columns, support)]
+    if len(columns) % 2 and len(columns) > 4:
+        found.append(_cells(rows, columns[::2], support))
+    return [one for one in found if one is not None]
+
+
+def _peaks(share: Many, at: Many) -> Many:
+    """The middles of stretches where a line goes through."""
+    soft = cv2.blur(share.astype(np.float32)[:, None], (1, 5))[:, 0]
+    found: list[float] = []
+    on = soft > THROUGH
+    start = None
+    for k, flag in enumerate([*on, False]):
+        if flag and start is None:
+            start = k
+        elif not flag and start is not None:
+            part = np.arange(start, k)
+            found.append(float(np.average(at[part], weights=soft[part] - 0.6)))
+            start = None
+    return np.array(found)
+
+
+def _cells(rows: Many, columns: Many, support: Support) -> Layout | None:
+    wide, high = np.diff(columns), np.diff(rows)
+    if len(wide) < 2 or len(high) < 2:
+        return None
+    for steps in (wide, high):
+        if steps.min() < max(LEAST_CELL, 0.6 * np.median(steps)):
+            return None
+        if steps.max() > 1.6 * np.median(steps):
+            return None
+    boxes = [
+        support.weighed(Box(float(x0), float(y0), float(x1), float(y1)))
+        for y0, y1 in zip(rows, rows[1:], strict=False)
+        for x0, x1 in zip(columns, columns[1:], strict=False)
+    ]
+    boxes = [box for box in boxes if box.drawn > 0.75]
+    return weighed(boxes, lattice=True) if len(boxes) >= 4 else None

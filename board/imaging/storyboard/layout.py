@@ -1,0 +1,223 @@
+"""One set of frames for a sheet: which boxes belong together, and what is missing."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from board.imaging.storyboard.boxes import (
+    SLACK,
+    Box,
+    Coarse,
+    SizeFound,
+    Support,
+    overlap,
+)
+
+DRAWN: Final = 0.6
+USUAL, MOST = 8, 22
+LONE: Final = 0.86
+SPLITS: Final = ((1, 2), (2, 1), (2, 2), (1, 3), (3, 1))
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A set of boxes that do not overlap, and how well they explain the sheet."""
+
+    boxes: list[Box]
+    worth: float
+    uneven: float = 0.0
+    lattice: bool = False
+
+
+def best_layouts(
+    sizes: Sequence[SizeFound], coarse: Coarse, support: Support
+) -> list[Layout]:
+    """Place every size's boxes and weigh the sets; the best comes first."""
+    found = [_set(size, support, SLACK) for size in sizes]
+    found = sorted((one for one in found if one), key=lambda one: -one.worth)
+    again = [_refitted(one, coarse, support) for one in found[:8]]
+    again.sort(key=lambda one: -one.worth)
+    for one in again[:4]:
+        wide, high = usual(one.boxes)
+        for across, down in SPLITS:
+            less = _set(coarse.asked((wide / across, high / down)), support, SLACK)
+            if less is not None:
+                again.append(_refitted(less, coarse, support))
+    return sorted([*again, *found[8:]], key=lambda one: -one.worth)
+
+
+def _refitted(one: Layout, coarse: Coarse, support: Support) -> Layout:
+    """Ask again for exactly the usual size, as long as that explains more."""
+    best = one
+    for _ in range(2):
+        newer = _set(coarse.asked(usual(one.boxes)), support, 0.04)
+        if newer is None:
+            break
+        one = newer
+        best = max(best, newer, key=lambda layout: layout.worth)
+    return best
+
+
+def _set(size: SizeFound, support: Support, slack: float) -> Layout | None:
+    placed = support.placed(size.boxes, slack)
+    chosen = apart([box for box in placed if box.drawn >= DRAWN])
+    return weighed(chosen) if len(chosen) >= 2 else None
+
+
+def apart(boxes: Sequence[Box]) -> list[Box]:
+    """Keep the best drawn of those that overlap."""
+    kept: list[Box] = []
+    for box in sorted(boxes, key=lambda box: -(box.drawn - 0.1 * box.past)):
+        if all(overlap(box, other) < 0.12 for other in kept):
+            kept.append(box)
+    return kept
+
+
+def weighed(boxes: list[Box], *, lattice: bool = False) -> Layout:
+    """Weigh a set: much drawn, little going on past corners, gaps all of one kind.
+
+    In a lattice every side goes on past its corners, and that speaks for it.
+    """
+    past = 0.0 if lattice else 0.1
+    worth = sum((box.drawn - 0.5 - past * box.past) * box.area**0.7 for box in boxes)
+    many = len(boxes)
+    if many > MOST:
+        worth *= 0.55
+    elif many < USUAL:
+        worth *= 0.5 + 0.5 * many / USUAL
+    uneven = 0.0
+    if not lattice:
+        uneven = max(_mixed(boxes, across=True), _mixed(boxes, across=False))
+    return Layout(boxes, worth * (1 - 0.5 * uneven), uneven, lattice)
+
+
+def gaps(boxes: Sequence[Box], *, across: bool) -> list[float]:
+    """Spaces between neighbours in a row, or one under the other."""
+    found: list[float] = []
+    for box in boxes:
+        near: list[float] = []
+        for other in boxes:
+            if other is box:
+                continue
+            if across:
+                shared = min(box.y1, other.y1) - max(box.y0, other.y0)
+                gap, side = other.x0 - box.x1, min(box.height, other.height)
+            else:
+                shared = min(box.x1, other.x1) - max(box.x0, other.x0)
+                gap, side = other.y0 - box.y1, min(box.width, other.width)
+            if shared > 0.5 * side and gap > -0.3 * side:
+                near.append(gap)
+        if near:
+            found.append(min(near))
+    return found
+
+
+def _mixed(boxes: Sequence[Box], *, across: bool) -> float:
+    """0 when no or all neighbours touch, 1 when half of them do."""
+    spaces = np.array(gaps(boxes, across=across))
+    if len(spaces) < 3:
+        return 0.0
+    share = float(np.clip((14 - spaces) / 8, 0, 1).mean())
+    return 4 * share * (1 - share)
+
+
+def completed(layout: Layout, support: Support) -> Layout:
+    """Add what the first look left out: other widths, and weak ones where one belongs."""
+    boxes = list(layout.boxes)
+    size = usual(boxes)
+    guesses = _expected(boxes, size, support.shape)
+    weak = support.placed([replace(guess, guessed=True) for guess in guesses], 0.1)
+    for box in sorted(weak, key=lambda box: -box.drawn):
+        second = sorted(box.sides)[1]
+        if box.drawn < 0.42 or second < 0.3:
+            continue
+        if abs(np.log(box.width / size[0])) > 0.2 or abs(np.log(box.height / size[1])) > 0.2:
+            continue
+        if all(overlap(box, other) < 0.12 for other in boxes):
+            boxes.append(box)
+    return replace(layout, boxes=boxes)
+
+
+def with_lone(layout: Layout, sizes: Sequence[SizeFound], support: Support) -> Layout:
+    """Add single pages and odd widths that are as high as the rest and well drawn."""
+    boxes = list(layout.boxes)
+    wide, high = usual(boxes)
+    others: list[Box] = []
+    for found in sizes:
+        for rough in found.boxes:
+            if not 0.8 < rough.height / high < 1.25 or not 0.35 < rough.width / wide < 1.7:
+                continue
+            if all(overlap(rough, other) < 0.3 for other in boxes):
+                others.append(rough)
+    others = support.placed(others)
+    others.sort(key=lambda box: -(box.drawn - 0.3 * box.past) * box.width**0.3)
+    for box in others:
+        free = all(overlap(box, other) < 0.1 for other in boxes)
+        if free and box.drawn >= LONE and box.past < 0.35:
+            boxes.append(box)
+    return replace(layout, boxes=boxes)
+
+
+def usual(boxes: Sequence[Box]) -> tuple[float, float]:
+    """The middle width and height."""
+    return (
+        float(np.median([box.width for box in boxes])),
+        float(np.median([box.height for box in boxes])),
+    )
+
+
+def _expected(
+    boxes: Sequence[Box], size: tuple[float, float], shape: tuple[int, ...]
+) -> list[Box]:
+    """Where a frame of the usual size would stand, by its neighbours' rows and columns."""
+    lines = rows_of(boxes)
+    across = [gap for gap in gaps(boxes, across=True) if gap < 0.7 * size[0]]
+    step = size[0] + (float(np.median(across)) if across else 0.08 * size[0])
+    columns = _clustered([box.x0 for box in boxes], 0.12 * size[0])
+    found: list[Box] = []
+    for row in lines:
+        y0 = float(np.median([box.y0 for box in row]))
+        starts = list(columns)
+        for box in row:
+            starts += [box.x0 + step, box.x0 - step]
+        found += [Box(x, y0, x + size[0], y0 + size[1]) for x in starts]
+    tops = sorted(float(np.median([box.y0 for box in row])) for row in lines)
+    if len(tops) >= 2:
+        drop = float(np.median(np.diff(tops)))
+        news = [tops[0] - drop, tops[-1] + drop]
+        news += [a + drop for a, b in zip(tops, tops[1:], strict=False) if b - a > 1.6 * drop]
+        found += [Box(x, y, x + size[0], y + size[1]) for y in news for x in columns]
+    high, wide = shape[:2]
+    return [
+        box
+        for box in found
+        if box.x0 > -4 and box.y0 > -4 and box.x1 < wide + 4 and box.y1 < high + 4
+    ]
+
+
+def _clustered(values: Sequence[float], reach: float) -> list[float]:
+    groups: list[list[float]] = []
+    for value in sorted(values):
+        if groups and value - np.median(groups[-1]) < reach:
+            groups[-1].append(value)
+        else:
+            groups.append([value])
+    return [float(np.median(group)) for group in groups]
+
+
+def rows_of(boxes: Sequence[Box]) -> list[list[Box]]:
+    """Put boxes into rows, from the top, each from the left."""
+    rows: list[list[Box]] = []
+    for box in sorted(boxes, key=lambda box: box.y0 + box.y1):
+        middle = (box.y0 + box.y1) / 2
+        for row in rows:
+            about = float(np.median([(other.y0 + other.y1) / 2 for other in row]))
+            if abs(middle - about) < 0.5 * min(box.height, row[0].height):
+                row.append(box)
+                break
+        else:
+            rows.append([box])
+    rows.sort(key=lambda row: float(np.median([box.y0 for box in row])))
+    return [sorted(row, key=lambda box: box.x0) for row in rows]

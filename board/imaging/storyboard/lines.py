@@ -1,0 +1,122 @@
+"""Where a straightened sheet has level and upright lines, drawn or as edges of washes."""
+
+from dataclasses import dataclass
+from typing import Final
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from board.imaging.colour import Floats
+from board.imaging.storyboard.paper import Straight
+
+FAINTEST: Final = 0.03
+RUN: Final = 19
+TOLERANCE: Final = 5
+RULED: Final = 0.14
+Mask = npt.NDArray[np.uint8]
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Lines of a straightened sheet.
+
+    Attributes
+    ----------
+    level, upright : uint8 (rows, columns), 1 on a line
+    level_strength, upright_strength : float32, darkness over both sides, or step
+    dark : float32, ink without the paper's ruling
+    ruled : whether the paper is printed with squares or lines
+    """
+
+    level: Mask
+    upright: Mask
+    level_strength: Floats
+    upright_strength: Floats
+    dark: Floats
+    ruled: bool
+
+    def level_near(self, by: int = TOLERANCE) -> Mask:
+        """Level lines widened up and down, for sides that are not quite straight."""
+        return np.asarray(cv2.dilate(self.level, np.ones((2 * by + 1, 1), np.uint8)))
+
+    def upright_near(self, by: int = TOLERANCE) -> Mask:
+        """Upright lines widened to left and right."""
+        return np.asarray(cv2.dilate(self.upright, np.ones((1, 2 * by + 1), np.uint8)))
+
+
+def lines_of(sheet: Straight) -> Lines:
+    """Find the lines; on ruled paper only what is darker than its ruling."""
+    dark = np.ascontiguousarray(sheet.ink.max(axis=2))
+    flat, steep = _strength(dark), _turned(_strength(_turned(dark)))
+    least = _least(flat, steep, sheet)
+    level, upright = _runs(flat, least), _runs(_turned(steep), least)
+    area = max(1, int(sheet.inside.sum()))
+    ruled = False
+    for share, lines, strength in (
+        (level[sheet.inside].mean(), level, flat),
+        (_turned(upright)[sheet.inside].mean(), _turned(upright), steep),
+    ):
+        if share > RULED and area:
+            ruled = True
+            on = (lines > 0) & sheet.inside
+            least = max(least, 1.5 * float(np.median(strength[on])))
+    if ruled:
+        dark = np.ascontiguousarray(sheet.ink.min(axis=2))
+        flat, steep = _strength(dark), _turned(_strength(_turned(dark)))
+        least = _over_ruling(sheet, flat, steep, level, _turned(upright))
+        level, upright = _runs(flat, least), _runs(_turned(steep), least)
+        dark = np.maximum(dark - least, 0)
+    keep = sheet.inside.astype(np.uint8)
+    return Lines(level * keep, _turned(upright) * keep, flat, steep, dark, ruled)
+
+
+def _over_ruling(
+    sheet: Straight, flat: Floats, steep: Floats, level: Mask, upright: Mask
+) -> float:
+    """A strength that most of the ruling does not reach, and drawn lines do."""
+    both = [
+        strength[(on > 0) & sheet.inside]
+        for strength, on in ((flat, level), (steep, upright))
+        if on[sheet.inside].mean() > RULED
+    ]
+    return float(np.clip(1.8 * np.median(np.concatenate(both)), FAINTEST, 0.3))
+
+
+def _least(flat: Floats, steep: Floats, sheet: Straight) -> float:
+    noise = np.median(
+        np.concatenate([flat[sheet.inside][::7], steep[sheet.inside][::7]])
+    )
+    return max(FAINTEST, 5 * float(noise))
+
+
+def _turned(rows: npt.NDArray[np.generic]) -> npt.NDArray[np.generic]:
+    return np.ascontiguousarray(rows.T)
+
+
+def _strength(dark: Floats) -> Floats:
+    """How much darker than above and below, or half the step from above to below."""
+    along = cv2.blur(dark, (9, 1))
+    soft = cv2.GaussianBlur(along, (1, 5), 1.0)
+    out = np.zeros_like(soft)
+    for far in (4, 8):
+        np.maximum(out, soft - np.maximum(_moved(soft, far), _moved(soft, -far)), out)
+    step = np.abs(_moved(soft, 2) - _moved(soft, -2))
+    return np.asarray(np.maximum(out, 0.5 * step))
+
+
+def _moved(rows: Floats, by: int) -> Floats:
+    """Shift down by some rows; the rim repeats."""
+    out = np.empty_like(rows)
+    if by > 0:
+        out[by:], out[:by] = rows[:-by], rows[0]
+    else:
+        out[:by], out[by:] = rows[-by:], rows[-1]
+    return out
+
+
+def _runs(strength: Floats, least: float) -> Mask:
+    """Keep what goes on for a while in one direction."""
+    on = (strength > least).astype(np.uint8)
+    on = cv2.dilate(on, np.ones((3, 5), np.uint8))
+    return np.asarray(cv2.morphologyEx(on, cv2.MORPH_OPEN, np.ones((1, RUN), np.uint8)))

@@ -1,0 +1,1 @@
+"""Storyboard sheets with known frames, drawn by program, scanned and photographed."""
