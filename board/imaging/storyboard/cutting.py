@@ -10,16 +10,19 @@ import numpy.typing as npt
 
 from board.imaging.colour import Bytes
 from board.imaging.storyboard import layout
-from board.imaging.storyboard.boxes import Box, Coarse, SizeFound, Support
+from board.imaging.storyboard.boxes import Box, Support
 from board.imaging.storyboard.corners import cornered
-from board.imaging.storyboard.doubt import doubts_about
+from board.imaging.storyboard.doubt import ANOTHER_WAY, HOLE, doubts_about
 from board.imaging.storyboard.lattice import lattices
 from board.imaging.storyboard.layout import Layout
 from board.imaging.storyboard.lines import Lines, lines_of
 from board.imaging.storyboard.paper import Straight, straightened
+from board.imaging.storyboard.sizes import Coarse, SizeFound
 from board.imaging.storyboard.unframed import parted
 
 FEWEST: Final = 6
+NO_FRAMES: Final = {ANOTHER_WAY, HOLE}
+MANY: Final = 3  # doubts, from which on the lines may be no frames at all
 Points = npt.NDArray[np.float64]
 
 
@@ -60,6 +63,10 @@ def cut(picture: Bytes) -> Cut:
     if drawn is None:
         return _without_frames(sheet, lines)
     doubts = doubts_about(drawn, layouts, sheet, lines)
+    if len(doubts) >= MANY and parted(sheet, lines):
+        return _without_frames(sheet, lines)
+    if len(doubts) > MANY and set(doubts) >= NO_FRAMES:
+        return Cut(doubts=("lines, but hardly frames", *doubts))
     return Cut(framed(drawn, lines, sheet), not doubts, tuple(doubts))
 
 

@@ -10,6 +10,8 @@ from board.imaging.storyboard.layout import Layout, gaps, rows_of, usual
 from board.imaging.storyboard.lines import Lines
 from board.imaging.storyboard.paper import Straight
 
+ANOTHER_WAY: Final = "the lines could be read another way"
+HOLE: Final = "there is a hole in a row"
 NEAR: Final = 0.8
 LEAST, MOST = 8, 22
 
@@ -19,24 +21,17 @@ def doubts_about(
 ) -> list[str]:
     """Sentences for what is doubtful; none when the cut can be trusted."""
     boxes = found.boxes
-    told: list[str] = []
-    if not LEAST <= len(boxes) <= MOST:
-        told.append("the number of frames is unusual")
-    if any(box.drawn < 0.6 for box in boxes):
-        told.append("a frame is hardly drawn")
-    if any(box.guessed for box in boxes):
-        told.append("a frame was placed by its neighbours")
-    if found.uneven > 0.45:
-        told.append("some frames touch and some do not")
-    if _another(found, others):
-        told.append("the lines could be read another way")
-    if _odd(boxes):
-        told.append("the frames differ in size")
-    if _hole(boxes):
-        told.append("there is a hole in a row")
-    if _outside(boxes, sheet, lines):
-        told.append("much lies outside the frames")
-    return told
+    asked = {
+        "the number of frames is unusual": not LEAST <= len(boxes) <= MOST,
+        "a frame is hardly drawn": any(box.drawn < 0.6 for box in boxes),
+        "a frame was placed by its neighbours": any(box.guessed for box in boxes),
+        "some frames touch and some do not": found.uneven > 0.45,
+        ANOTHER_WAY: _another(found, others),
+        "the frames differ in size": _odd(boxes),
+        HOLE: _hole(boxes),
+        "much lies outside the frames": _outside(boxes, sheet, lines),
+    }
+    return [says for says, is_so in asked.items() if is_so]
 
 
 def _another(found: Layout, others: Sequence[Layout]) -> bool:
@@ -44,9 +39,7 @@ def _another(found: Layout, others: Sequence[Layout]) -> bool:
     for other in others[:6]:
         if other.worth < NEAR * others[0].worth:
             break
-        same = sum(
-            any(_same(box, one) for one in found.boxes) for box in other.boxes
-        )
+        same = sum(any(_same(box, one) for one in found.boxes) for box in other.boxes)
         if same < 0.6 * len(other.boxes):
             return True
     return False

@@ -1,6 +1,7 @@
 """Frames that share their sides: a lattice of lines, each across the whole of it."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final
 
 import cv2
@@ -38,10 +39,25 @@ def _within(reach: tuple[float, ...], support: Support) -> list[Layout]:
     level = support.across(ys, np.full(len(ys), x0 + 4), np.full(len(ys), x1 - 4))
     steep = support.down(xs, np.full(len(xs), y0 + 4), np.full(len(xs), y1 - 4))
     rows, columns = _peaks(level, ys), _peaks(steep, xs)
-    found = [_cells(rows, columns, support)]
-    if len(columns) % 2 and len(columns) > 4:
-        found.append(_cells(rows, columns[::2], support))
+    found = [
+        _cells(some_rows, some_columns, support)
+        for some_rows in [rows, *_even(rows)]
+        for some_columns in [columns, *_even(columns)]
+    ]
     return [one for one in found if one is not None]
+
+
+def _even(lines: Many) -> list[Many]:
+    """Choose lines that stand at even steps from the first to the last."""
+    found: list[Many] = []
+    if len(lines) < 3:
+        return found
+    for many in range(2, 9):
+        wanted = np.linspace(lines[0], lines[-1], many + 1)
+        off = np.abs(lines[None] - wanted[:, None])
+        if off.min(axis=1).max() < 0.09 * (wanted[1] - wanted[0]):
+            found.append(lines[off.argmin(axis=1)])
+    return found
 
 
 def _peaks(share: Many, at: Many) -> Many:
@@ -71,8 +87,8 @@ def _cells(rows: Many, columns: Many, support: Support) -> Layout | None:
             return None
     boxes = [
         support.weighed(Box(float(x0), float(y0), float(x1), float(y1)))
-        for y0, y1 in zip(rows, rows[1:], strict=False)
-        for x0, x1 in zip(columns, columns[1:], strict=False)
+        for y0, y1 in pairwise(rows)
+        for x0, x1 in pairwise(columns)
     ]
     boxes = [box for box in boxes if box.drawn > 0.75]
     return weighed(boxes, lattice=True) if len(boxes) >= 4 else None

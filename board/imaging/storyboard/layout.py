@@ -2,18 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
-from board.imaging.storyboard.boxes import (
-    SLACK,
-    Box,
-    Coarse,
-    SizeFound,
-    Support,
-    overlap,
-)
+from board.imaging.storyboard.boxes import SLACK, Box, Support, overlap
+from board.imaging.storyboard.sizes import Coarse, SizeFound
 
 DRAWN: Final = 0.6
 USUAL, MOST = 8, 22
@@ -35,11 +30,11 @@ def best_layouts(
     sizes: Sequence[SizeFound], coarse: Coarse, support: Support
 ) -> list[Layout]:
     """Place every size's boxes and weigh the sets; the best comes first."""
-    found = [_set(size, support, SLACK) for size in sizes]
-    found = sorted((one for one in found if one), key=lambda one: -one.worth)
+    sets = [_set(size, support, SLACK) for size in sizes]
+    found = sorted((one for one in sets if one), key=lambda one: -one.worth)
     again = [_refitted(one, coarse, support) for one in found[:8]]
     again.sort(key=lambda one: -one.worth)
-    for one in again[:4]:
+    for one in again[:3]:
         wide, high = usual(one.boxes)
         for across, down in SPLITS:
             less = _set(coarse.asked((wide / across, high / down)), support, SLACK)
@@ -55,8 +50,11 @@ def _refitted(one: Layout, coarse: Coarse, support: Support) -> Layout:
         newer = _set(coarse.asked(usual(one.boxes)), support, 0.04)
         if newer is None:
             break
+        same = abs(newer.worth - one.worth) < 0.01 * one.worth
         one = newer
         best = max(best, newer, key=lambda layout: layout.worth)
+        if same:
+            break
     return best
 
 
@@ -133,7 +131,10 @@ def completed(layout: Layout, support: Support) -> Layout:
         second = sorted(box.sides)[1]
         if box.drawn < 0.42 or second < 0.3:
             continue
-        if abs(np.log(box.width / size[0])) > 0.2 or abs(np.log(box.height / size[1])) > 0.2:
+        if (
+            abs(np.log(box.width / size[0])) > 0.2
+            or abs(np.log(box.height / size[1])) > 0.2
+        ):
             continue
         if all(overlap(box, other) < 0.12 for other in boxes):
             boxes.append(box)
@@ -147,7 +148,10 @@ def with_lone(layout: Layout, sizes: Sequence[SizeFound], support: Support) -> L
     others: list[Box] = []
     for found in sizes:
         for rough in found.boxes:
-            if not 0.8 < rough.height / high < 1.25 or not 0.35 < rough.width / wide < 1.7:
+            if (
+                not 0.8 < rough.height / high < 1.25
+                or not 0.35 < rough.width / wide < 1.7
+            ):
                 continue
             if all(overlap(rough, other) < 0.3 for other in boxes):
                 others.append(rough)
@@ -187,7 +191,7 @@ def _expected(
     if len(tops) >= 2:
         drop = float(np.median(np.diff(tops)))
         news = [tops[0] - drop, tops[-1] + drop]
-        news += [a + drop for a, b in zip(tops, tops[1:], strict=False) if b - a > 1.6 * drop]
+        news += [a + drop for a, b in pairwise(tops) if b - a > 1.6 * drop]
         found += [Box(x, y, x + size[0], y + size[1]) for y in news for x in columns]
     high, wide = shape[:2]
     return [

@@ -1,7 +1,7 @@
 """Where a straightened sheet has level and upright lines, drawn or as edges of washes."""
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, TypeVar
 
 import cv2
 import numpy as np
@@ -15,6 +15,7 @@ RUN: Final = 19
 TOLERANCE: Final = 5
 RULED: Final = 0.14
 Mask = npt.NDArray[np.uint8]
+Kind = TypeVar("Kind", bound=np.generic)
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,7 @@ def _least(flat: Floats, steep: Floats, sheet: Straight) -> float:
     return max(FAINTEST, 5 * float(noise))
 
 
-def _turned(rows: npt.NDArray[np.generic]) -> npt.NDArray[np.generic]:
+def _turned(rows: npt.NDArray[Kind]) -> npt.NDArray[Kind]:
     return np.ascontiguousarray(rows.T)
 
 
@@ -100,7 +101,9 @@ def _strength(dark: Floats) -> Floats:
     soft = cv2.GaussianBlur(along, (1, 5), 1.0)
     out = np.zeros_like(soft)
     for far in (4, 8):
-        np.maximum(out, soft - np.maximum(_moved(soft, far), _moved(soft, -far)), out)
+        np.maximum(
+            out, soft - np.maximum(_moved(soft, far), _moved(soft, -far)), out=out
+        )
     step = np.abs(_moved(soft, 2) - _moved(soft, -2))
     return np.asarray(np.maximum(out, 0.5 * step))
 

@@ -106,7 +106,7 @@ def _reached(small: Bytes) -> npt.NDArray[np.int32] | None:
     hull = cv2.convexHull(points)
     plain = cv2.contourArea(cv2.approxPolyDP(hull, 0.02 * (high + wide), True))  # noqa: FBT003
     share = cv2.contourArea(hull) / (high * wide)
-    if not 0.25 < share or plain < 0.9 * cv2.contourArea(hull):
+    if not share > 0.25 or plain < 0.9 * cv2.contourArea(hull):
         return None
     return np.asarray(hull, np.int32)
 

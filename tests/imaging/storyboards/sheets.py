@@ -243,13 +243,7 @@ def _nothing(page: Page, what: str) -> None:
     whole = np.array([[0.08, 0.08], [0.92, 0.08], [0.92, 0.92], [0.08, 0.92]])
     quad = whole * (page.wide, page.high)
     if what in ("text", "list"):
-        size = dice.uniform(9, 16)
-        for y in np.arange(quad[0][1], quad[2][1], size * 2.6):
-            if dice.random() < 0.12:
-                continue
-            many = int((quad[1][0] - quad[0][0]) / size / 0.62)
-            many = many // 3 if what == "list" else int(many * dice.uniform(0.6, 1))
-            page.words((quad[0][0], float(y)), many, size)
+        _written(page, quad, what)
     elif what in ("drawing", "painting"):
         how = Manner(crossing=0.4)
         if what == "painting" or dice.random() < 0.4:
@@ -257,10 +251,28 @@ def _nothing(page: Page, what: str) -> None:
         for _ in range(6 if what == "painting" else 2):
             draw.small_picture(page, quad, how, 1.0 if what == "painting" else 0.2)
     elif what == "plants":
-        for _ in range(260):
-            start = dice.uniform(0, 1, 2) * (page.wide, page.high)
-            way = np.cumsum(dice.normal(0, 14, (18, 2)) + (0, -9), axis=0)
-            page.stroke(start + way, dice.uniform(2, 9), dice.uniform(0.3, 0.9))
+        _grown(page)
+
+
+def _written(page: Page, quad: Points, what: str) -> None:
+    """Cover the page with lines of words."""
+    dice = page.dice
+    size = dice.uniform(9, 16)
+    for y in np.arange(quad[0][1], quad[2][1], size * 2.6):
+        if dice.random() < 0.12:
+            continue
+        many = int((quad[1][0] - quad[0][0]) / size / 0.62)
+        many = many // 3 if what == "list" else int(many * dice.uniform(0.6, 1))
+        page.words((quad[0][0], float(y)), many, size)
+
+
+def _grown(page: Page) -> None:
+    """Fill the page with stalks."""
+    dice = page.dice
+    for _ in range(260):
+        start = dice.uniform(0, 1, 2) * (page.wide, page.high)
+        way = np.cumsum(dice.normal((0, -9), 14, (18, 2)), axis=0)
+        page.stroke(start + way, dice.uniform(2, 9), dice.uniform(0.3, 0.9))
 
 
 def _shot(kind: str, dice: np.random.Generator) -> Shot:

@@ -1,0 +1,90 @@
+"""Storyboard sheets drawn by program, with frames that are known exactly.
+
+The limits (2 % of the sheet's diagonal, overlap 0.9) are common practice, no source.
+"""
+
+import json
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+from django.core.management import call_command
+
+from board.imaging.storyboard.boxes import Box
+from board.imaging.storyboard.cutting import cut
+from board.imaging.storyboard.layout import rows_of
+from tests.bench.storyboard_bench import weigh
+from tests.imaging.storyboards.sheets import Sheet, sheet
+
+
+def plain(rows: int = 3, columns: int = 4) -> Sheet:
+    """Give a white page with drawn boxes."""
+    page = np.full((600, 900, 3), 250, np.uint8)
+    frames = []
+    for row in range(rows):
+        for column in range(columns):
+            x, y = 50 + 205 * column, 60 + 170 * row
+            box = np.array([[x, y], [x + 180, y], [x + 180, y + 110], [x, y + 110]])
+            cv2.polylines(page, [box], True, (40, 40, 40), 2)  # noqa: FBT003
+            cv2.line(page, (x + 90, y), (x + 90, y + 110), (90, 90, 90), 1)
+            frames.append(box.astype(np.float64))
+    return Sheet("clean", 0, page, frames)
+
+
+def test_drawn_frames_are_found_whole_although_a_line_parts_each() -> None:
+    made = plain()
+    told = cut(made.picture)
+    row = weigh([one.corners for one in told.frames], made, sure=told.sure)
+    assert row["nearer"] == 12
+    assert row["invented"] == 0
+    assert row["order"]
+    assert told.sure
+
+
+def test_an_empty_page_has_no_frames_and_needs_no_question() -> None:
+    told = cut(np.full((500, 700, 3), 245, np.uint8))
+    assert told.frames == []
+    assert told.sure
+
+
+def test_rows_are_read_from_the_top_although_they_are_crooked() -> None:
+    boxes = [Box(300, 6, 400, 66), Box(0, 0, 100, 60), Box(150, 9, 250, 69),
+             Box(0, 100, 100, 160)]  # fmt: skip
+    order = [box for row in rows_of(boxes) for box in row]
+    assert [(box.x0, box.y0) for box in order] == [(0, 0), (150, 9), (300, 6), (0, 100)]
+
+
+def test_the_command_writes_every_sheet_by_its_id(tmp_path: Path) -> None:
+    made = plain()
+    cv2.imwrite(str(tmp_path / "a.png"), made.picture)
+    (tmp_path / "b.txt").write_text("no picture")
+    listed = [{"id": "a", "sheet": str(tmp_path / "a.png")},
+              {"id": "b", "sheet": str(tmp_path / "b.txt")}]  # fmt: skip
+    (tmp_path / "list.json").write_text(json.dumps(listed))
+    out = tmp_path / "out.json"
+    call_command("cut_storyboard", sheets=tmp_path / "list.json", out=out)
+    told = json.loads(out.read_text())["sheets"]
+    assert len(told["a"]["frames"]) == 12
+    assert np.abs(np.array(told["a"]["frames"][0]["corners"][0]) - (50, 60)).max() < 6
+    assert told["b"]["frames"] == []
+    assert told["b"]["sure"] is False
+    assert told["b"]["reason"]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ["clean", "phone", "graph", "touching", "none"])
+def test_sheets_of_every_kind_are_cut(kind: str) -> None:
+    made = sheet(kind, 301)
+    told = cut(made.picture)
+    row = weigh([one.corners for one in told.frames], made, sure=told.sure)
+    assert row["near"] >= 0.95 * row["frames"]
+    assert not row["sure wrong"]
+
+
+@pytest.mark.slow
+def test_small_pictures_without_frames_are_always_asked_about() -> None:
+    made = sheet("frameless", 301)
+    told = cut(made.picture)
+    assert told.frames
+    assert not told.sure
