@@ -184,7 +184,10 @@ def test_the_whole_way_by_clicks_alone(house: House, looker: LookIn) -> None:
     move_by_clicks(page, row, slot)
 
     page.locator("board-sieve [name=sort]").select_option("suggestion")
-    expect(page.locator("[data-sifted]")).to_contain_text("of")
+    expect(page.locator("[data-sifted]")).to_contain_text("note")
+    expect(row).to_be_visible()
+    page.locator("board-sieve [name=state]").select_option("ended")
+    expect(row).to_be_hidden()
     page.locator("[data-all]").click()
     row.get_by_role("link", name="add a picture").click()
     slot.locator("input[type=file]").set_input_files(
