@@ -168,7 +168,7 @@ class Looker:
         self.expects: tuple[str, ...] = ()
         kept = house.signed_in.get(who)
         self.context: BrowserContext = browser.new_context(storage_state=kept, **how)
-        self.context.set_default_timeout(15_000)
+        self.context.set_default_timeout(30_000)
         self.page: Page = self.context.new_page()
         self.wrong: list[str] = []
         self.page.on("pageerror", lambda error: self.wrong.append(str(error)))

@@ -27,6 +27,8 @@ class BoardMarking extends HTMLElement {
   #tracing = null;
 
   connectedCallback() {
+    // The form may be moved when its part is drawn anew: then it begins again.
+    this.#ended = new AbortController();
     const { signal } = this.#ended;
     whenStanding(signal, (stand) => {
       this.#stand = stand;
