@@ -6,7 +6,7 @@ from itertools import groupby
 
 from accounts.models import Person
 from board.books.models import Book, Item
-from board.books.queries import books_drawn_by, books_for
+from board.books.queries import books_with_sends
 from board.daybook.actions import this_moment
 from board.slips.queries.due import today_of
 from board.slips.queries.waiting import Waiting, waiting_for
@@ -43,17 +43,18 @@ def desk_of(person: Person) -> list[Pile]:
     """Every book of the person's; those where something waits first."""
     today = today_of(person, this_moment())
     waiting: dict[int, list[Waiting]] = {}
-    books = list(books_for(person))
+    books = list(books_with_sends(person))
     for thing in waiting_for(person, books):
         waiting.setdefault(thing.book.pk, []).append(thing)
-    draws = books_drawn_by(person)
     piles = [
-        Pile(
-            book, tuple(_lines(waiting.get(book.pk, []), today)), sends=book.pk in draws
-        )
+        Pile(book, tuple(_lines(waiting.get(book.pk, []), today)), sends=_sends(book))
         for book in books
     ]
     return sorted(piles, key=lambda pile: not pile.lines)
+
+
+def _sends(book: Book) -> bool:
+    return bool(book.__dict__["sends"])  # what the query wrote beside the columns
 
 
 def _lines(things: list[Waiting], today: date) -> list[Line]:

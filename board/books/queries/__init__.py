@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
 from accounts.models import Person
 from accounts.rules import PENCIL_HUES, PENCIL_LINES, token_hash
@@ -98,10 +98,12 @@ def books_for(person: Person) -> QuerySet[Book]:
     return Book.objects.filter(pk__in=live.values("book")).order_by("title", "pk")
 
 
-def books_drawn_by(person: Person) -> frozenset[int]:
-    """The books that this person may send pictures for."""
-    live = Credit.objects.filter(person=person, ended_at=None, role__in=MAY[Act.UPLOAD])
-    return frozenset(live.values_list("book_id", flat=True))
+def books_with_sends(person: Person) -> QuerySet[Book]:
+    """A person's books, each with `sends`: whether they may send pictures for it."""
+    sends = Credit.objects.filter(
+        book=OuterRef("pk"), person=person, ended_at=None, role__in=MAY[Act.UPLOAD]
+    )
+    return books_for(person).annotate(sends=Exists(sends))
 
 
 def credits_of(person: Person, book: Book) -> frozenset[Role]:
