@@ -215,7 +215,7 @@ def i13_a_hold_stops_initials_and_nothing_else(walk: Walk, item: Item) -> None:
     if now in {"OK", "OK as corrected"} and walk.last != "release":
         assert now == was
     told = " ".join(walk.stopped)
-    if "Held by" in told or "is held" in told:
+    if "Held by" in told or "The item is held" in told:
         assert walk.tried in {"initial", "as corrected", "short slip", "deputy", "hold"}
 
 

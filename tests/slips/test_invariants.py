@@ -1,12 +1,8 @@
 """The invariants, each under its number, held against random walks; seeds are printed."""
 
-from collections.abc import Iterator
-
 import pytest
-from django.db import transaction
-from pytest_django import DjangoDbBlocker
 
-from tests.slips.faults import FAULTS, Fault, caught
+from tests.slips.faults import FAULTS, caught
 from tests.slips.invariants import (
     IN_THE_END,
     INVARIANTS,
@@ -33,22 +29,14 @@ def walked(seed: int, events: int) -> tuple[Walk, Broken | None]:
     return walk, None
 
 
-@pytest.fixture(scope="module")
-def short_walk(
-    django_db_setup: None, django_db_blocker: DjangoDbBlocker
-) -> Iterator[tuple[Walk, Broken | None]]:
-    """A walk of 120 events on which every invariant is looked at after each."""
-    with django_db_blocker.unblock(), transaction.atomic():
-        yield walked(7, 120)
-        transaction.set_rollback(True)
-
-
-@pytest.mark.parametrize("number", BY_WALKING)
-def test_invariant_holds(number: int, short_walk: tuple[Walk, Broken | None]) -> None:
-    walk, broken = short_walk
-    if broken is not None and broken.number == number:
-        raise broken
-    assert broken is None or broken.number != number, busiest(walk)
+def test_each_invariant_holds_on_a_short_walk(
+    db: None, subtests: pytest.Subtests
+) -> None:
+    walk, broken = walked(7, 60)
+    for number in BY_WALKING:
+        with subtests.test(f"invariant {number}"):
+            fell = broken is not None and broken.number == number
+            assert not fell, f"{broken}; {busiest(walk)}"
 
 
 @pytest.mark.slow
@@ -62,14 +50,10 @@ def test_whatever_people_do_the_invariants_hold(db: None, seed: int) -> None:
     assert walk.done["format"] > 0, busiest(walk)
 
 
-@pytest.fixture(scope="module")
-def ground(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[Walk]:
-    """One board for all faults; each is taken back."""
-    with django_db_blocker.unblock(), transaction.atomic():
-        yield new_walk(1)
-        transaction.set_rollback(True)
-
-
-@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
-def test_a_deliberate_fault_is_caught(fault: Fault, ground: Walk) -> None:
-    assert caught(fault, ground) == fault.caught_by
+def test_every_deliberate_fault_is_caught_by_the_invariant_named(
+    db: None, subtests: pytest.Subtests
+) -> None:
+    walk = new_walk(1)
+    for fault in FAULTS:
+        with subtests.test(fault.name):
+            assert caught(fault, walk) == fault.caught_by
