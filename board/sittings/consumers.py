@@ -116,6 +116,9 @@ class SittingLine(BookLine):
             except BoardError as problem:
                 self.end(CLOSE + problem.status)
                 return
+            if self.entry != Hub.here().known.get(self.book.key):
+                # Something went wrong on the way here: the record knows.
+                await self._catch_up(self.number, sight_of(self._reader, self.book))
             self._say({"type": "head", "number": self.number})
 
     def _still_here(self) -> None:

@@ -118,7 +118,7 @@ class Drawing:
 
 def events_told(events: list[Event], record: Record, reader: Reader) -> list[Told]:
     """Events with what a page draws at once: a note's words and place, a decision."""
-    to = Drawing(reader, record.book, pencils(record.book) if events else {})
+    to = Drawing(reader, record.book, record.pencils)
     return [
         event_told(event, record.about.notes.get(event.note), to) for event in events
     ]

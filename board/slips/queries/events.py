@@ -12,7 +12,7 @@ from typing import Any
 
 from accounts.models import Person
 from board.books.models import Book
-from board.books.queries import roles_of
+from board.books.queries import pencils, roles_of
 from board.daybook.models import Entry
 from board.daybook.queries import entries_of, head_of
 from board.daybook.rules import Happened
@@ -68,6 +68,7 @@ class Record:
             self.when = _When(self.rows)
             if head_of(book.key) == self.head:
                 break
+        self.pencils = pencils(book)
 
     def told(
         self, person: Person, roles: frozenset[Role], *, since: int, limit: int
