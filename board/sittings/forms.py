@@ -1,6 +1,6 @@
 """What is typed for a sitting: its plan, and a decision line."""
 
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -74,6 +74,20 @@ class PlanForm(forms.Form):
                 "No such time zone. Type a city, for example Europe/Lisbon, or UTC."
             )
         return zone
+
+    def clean(self) -> dict[str, Any]:
+        """A moment that the clocks of that place really show."""
+        told: dict[str, Any] = super().clean() or {}
+        if {"day", "hour", "time_zone"} <= set(told):
+            zone = ZoneInfo(told["time_zone"])
+            start = datetime.combine(told["day"], told["hour"], tzinfo=zone)
+            if start.astimezone(UTC).astimezone(zone).time() != told["hour"]:
+                self.add_error(
+                    "hour",
+                    "The clocks there leap over that time on that day. "
+                    "Choose an hour earlier or later.",
+                )
+        return told
 
     def plan(self) -> Plan:
         """What was typed, as the action takes it."""

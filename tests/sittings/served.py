@@ -3,6 +3,7 @@
 import json
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -13,8 +14,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
-
-from board.management.running.processes import listening
 
 ROOT = Path(__file__).parents[2]
 STARTS_WITHIN_S = 60
@@ -117,7 +116,7 @@ def run(*words: str, env: dict[str, str]) -> str:
 def served(folder: Path, people: int, redis: str = "") -> Iterator[Served]:
     """Furnish a board and serve it until the block ends."""
     env = environment(folder, redis)
-    taken = listening("127.0.0.1", 0)
+    taken = socket.create_server(("127.0.0.1", 0))
     board = Served(folder, env, taken.getsockname()[1], taken=taken)
     env["BOARD_ADDRESS"] = board.address
     run("django", "migrate", "-v0", env=env)

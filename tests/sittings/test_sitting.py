@@ -287,3 +287,24 @@ def test_the_queries_of_a_sittings_pages_do_not_grow_with_the_list(
     sat.open()
     with django_assert_max_num_queries(80):
         client.get(page)
+
+
+def test_a_time_that_the_clocks_leap_over_is_asked_again(
+    sat: Sat, client: Client
+) -> None:
+    """On 29 March 2026 Lisbon's clocks leap from 01:00 to 02:00 (IANA tz database)."""
+    client.force_login(sat.cast.editor)
+    typed = {
+        "day": "2026-03-29",
+        "hour": "01:30",
+        "time_zone": "Europe/Lisbon",
+        "minutes": "60",
+        "chair": sat.cast.editor.key,
+        "items": [sat.first.key],
+        "event": make.event(),
+    }
+    address = reverse("sittings:plan", args=[sat.book.key])
+    page = client.post(address, typed)
+    assert page.status_code == 422
+    assert "leap over" in page.content.decode()
+    assert client.post(address, typed | {"hour": "02:30"}).status_code == 302

@@ -45,7 +45,8 @@ export class Head {
     this.#one("[data-apart]").hidden = mine || !follows;
     this.#one("[data-back]").hidden = mine || follows;
     this.root.querySelector("[data-tip]")?.setAttribute("aria-pressed", String(tip));
-    this.#one("[data-table]").hidden = Boolean(turn.reading);
+    for (const part of this.root.querySelectorAll("[data-table], .room-notes"))
+      part.toggleAttribute("hidden", Boolean(turn.reading));
   }
 
   /** Which item this page shows. @param {string} item */
