@@ -109,6 +109,8 @@ class SittingLine(BookLine):
 
     async def _beat(self) -> None:
         """Tell now and then that the line is there, and that somebody sits here."""
+        spread = (hash(self.person.key) % 100) / 100  # so that not all beat at once
+        await asyncio.sleep(BEAT_S * spread)
         while True:
             await asyncio.sleep(BEAT_S)
             try:
@@ -129,7 +131,7 @@ class SittingLine(BookLine):
         take_seat(by=self.person, sitting=sitting)
 
     def _say(self, told: Told) -> None:
-        self.say(json.dumps(told, separators=(",", ":")))
+        self.say(_written(told))
 
     # ------------------------------------------------------------------ what is heard
 
@@ -156,11 +158,16 @@ class SittingLine(BookLine):
             return
         known = Known.by(self.person, news.book, self.roles, news.about)
         to = Drawing(self._reader, news.book, news.pencils)
+        told_as = news.told_as(self.person.key)
         for entry in news.entries:
             if entry.number > self.entry and known.may(entry):
                 self.number += 1
-                event = event_of(self.number, entry, known)
-                self._say(event_told(event, news.about.notes.get(event.note), to))
+                same = (entry.number, self.number, self.roles, told_as)
+                if same not in news.texts:
+                    event = event_of(self.number, entry, known)
+                    told = event_told(event, news.about.notes.get(event.note), to)
+                    news.texts[same] = _written(told)
+                self.say(news.texts[same])
         self.entry = news.head
 
     def told(self, message: dict[str, Any]) -> None:
@@ -248,6 +255,10 @@ class SittingLine(BookLine):
         await get_channel_layer().group_send(f"book-{self.book.key}", message)
 
 
+def _written(told: Told) -> str:
+    return json.dumps(told, separators=(",", ":"))
+
+
 def _read(text: str) -> Told:
     """A message as a page writes it: an object in JSON."""
     try:
@@ -272,7 +283,7 @@ async def _tell_seats(hub: Hub, book_key: str, sitting: Sitting) -> None:
     await asyncio.sleep(GATHER_S)
     hub.soon.discard(sitting.key)
     seats = await database_sync_to_async(seats_told)(sitting)
-    text = json.dumps({"type": "seats", "seats": seats}, separators=(",", ":"))
+    text = _written({"type": "seats", "seats": seats})
     for line in tuple(hub.lines.get(book_key, ())):
         if isinstance(line, SittingLine) and line.sitting.pk == sitting.pk:
             line.say(text)

@@ -69,10 +69,12 @@ async def measure(board: Served, clients: int, name: str) -> tuple[float, float]
     looks = [asyncio.create_task(screen.look()) for screen in screens]
     await asyncio.sleep(1.5)
     sent: dict[str, float] = {}
+    answered: list[float] = []
     for place in range(NOTES):
         words = f"note {place}"
         sent[words] = time.perf_counter()
         await asyncio.to_thread(_pin, board, words)
+        answered.append(time.perf_counter() - sent[words])
         await asyncio.sleep(NOTE_EVERY_S)
     await asyncio.sleep(1)
     notes = [
@@ -81,6 +83,7 @@ async def measure(board: Served, clients: int, name: str) -> tuple[float, float]
         for words, begun in sent.items()
         if words in screen.at
     ]
+    told(f"{name}: its POST answered", 1, answered, NOTES)
     note = told(f"{name}: a note", clients, notes, NOTES * clients)
     points: dict[str, float] = {}
     for place in range(POINTS):

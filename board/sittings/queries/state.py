@@ -88,7 +88,7 @@ def missed(
     then draws everything anew and counts on from the number told.
     """
     now_sight = sight_of(reader, sitting.book)
-    whole, total = [], 0
+    whole: list[Event] = []
     known = sight == now_sight and since >= 0
     if known:
         whole, total = record.told(

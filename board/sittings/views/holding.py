@@ -225,8 +225,8 @@ def reading(request: HttpRequest, key: str) -> HttpResponse:
     person = person_of(request)
     if request.method == "GET":
         found = sitting_for(person, key)
-        page = {"sitting": found, "book": found.book}
-        page |= {"pages": reading_pages(person, found) if found.reading else []}
+        pages = reading_pages(person, found) if found.reading else []
+        page = {"sitting": found, "book": found.book, "pages": pages}
         return render(request, "board/sittings/_reading.html", page)
     found = sitting_for(person, key, Act.CHAIR_SITTING)
     act = request.POST.get("act", "")

@@ -22,7 +22,9 @@ class News:
     """Entries of one book after number `after` up to `head`, and whom they concern.
 
     `releases` says that older entries became known with these; `roles` are everybody's
-    credits by person, where these entries may have changed what somebody sees.
+    credits by person, where these entries may have changed what somebody sees. `texts`
+    keeps what was written out already: readers of the same credits, whose own doing
+    nothing of it is, are told the same.
     """
 
     book: Book
@@ -33,6 +35,13 @@ class News:
     pencils: dict[str, Pencil] = field(default_factory=dict)
     releases: bool = False
     roles: dict[int, frozenset[Role]] | None = None
+    texts: dict[tuple[object, ...], str] = field(default_factory=dict)
+
+    def told_as(self, person_key: str) -> str:
+        """The person, where something of this is theirs; else nobody in particular."""
+        notes = {note.by.key for note in self.about.notes.values()}
+        own = notes | {entry.by_key for entry in self.entries} | set(self.about.people)
+        return person_key if person_key in own else ""
 
 
 def news_of(book_key: str, after: int) -> News | None:
