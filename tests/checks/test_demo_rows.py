@@ -100,6 +100,19 @@ def test_a_head_lies_in_the_gutter(
     assert box["label"] in found.says
 
 
+def test_the_tight_rope_of_20_21_crosses_the_fold_as_a_thin_slant(
+    tmp_path: Path,
+) -> None:
+    found = findings("20-21", "sk1", tmp_path)["lines in the fold"]
+    assert found.level is Level.WARN
+    assert "slanting" in found.says
+    # The rope runs from her hand at (.475, .6) to the right and up.
+    assert any(
+        place["x"] < 0.5 < place["x"] + place["width"] and 0.45 < place["y"] < 0.65
+        for place in found.places
+    )
+
+
 def test_the_door_frame_stands_in_the_fold_between_sections(tmp_path: Path) -> None:
     found = findings("16-17", "sk1", tmp_path)
     assert found["lines in the fold"].level is Level.WARN
