@@ -32,7 +32,7 @@ def a_closed(world: World) -> Sitting:
         ruled_by=world.cast.art_director,
         written_by=world.cast.art_director,
         event="house-decision",
-        defaults={"at": make.NOW},
+        defaults={"at": make.NOW, "key": "decision00000000"},
     )
     return made
 
@@ -42,6 +42,7 @@ def _made(world: World, number: int, **more: Any) -> Sitting:
         book=world.book,
         number=number,
         defaults={
+            "key": f"sitting{number:09d}",
             "planned_by": world.cast.editor,
             "chair": world.cast.art_director,
             "starts_at": make.NOW,

@@ -73,6 +73,7 @@ def change_sitting(*, by: Person, sitting: Sitting, plan: Plan, event: str) -> S
     for name, value in _fields(plan).items():
         setattr(sitting, name, value)
     sitting.version += 1
+    sitting.planned_at = this_moment()
     sitting.save()
     sitting.items.all().delete()
     _list(sitting, plan.items)
