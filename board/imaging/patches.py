@@ -153,15 +153,16 @@ def agreed(
     if good.sum() < 8:
         return None
     src, dst = slides.found[good], slides.at[good]
-    starts = _starts(src, dst, within)
     fits = [
         again
-        for name, start in (starts if freedom == "either" else starts[:1])
-        if (again := _refitted(start, src, dst, within=within, freedom=name))
+        for name, start in _starts(src, dst, within)
+        if freedom in ("either", name)
+        and (again := _refitted(start, src, dst, within=within, freedom=name))
     ]
-    best = _thriftiest(fits, src, dst)
-    if best is not None and freedom == "projective":
-        best = _refitted(best.matrix, src, dst, within=within, freedom=freedom) or best
+    if freedom == "either":
+        best = _thriftiest(fits, src, dst)
+    else:
+        best = max(fits, key=lambda one: one.weights.sum(), default=None)
     if best is None:
         return None
     every = np.zeros(len(slides.at))
