@@ -11,10 +11,10 @@ from rest_framework.views import APIView
 
 from accounts.models import Person
 from board.books.models import Item
-from board.books.queries import book_for, item_for, roles_of
+from board.books.queries import book_for, item_for
 from board.books.rules import STAGES
 from board.errors import Stale
-from board.permits import Act, may
+from board.permits import Act
 from board.problems import problems
 from board.programs import CURSOR, KEY, Pages, PageSerializer, person_of, read
 from board.repro.grants import grant_upload
@@ -28,6 +28,7 @@ from board.revisions.actions.uploads import (
 )
 from board.revisions.models import Revision, Upload
 from board.revisions.queries import uploads as incoming
+from board.revisions.queries.originals import has_original, original_of
 from board.revisions.rules import Declared
 
 STAGE_NAMES = [stage.value for stage in STAGES]
@@ -168,13 +169,12 @@ REVISION_FIELDS = (
 def told_revision(revision: Revision, person: Person) -> dict[str, Any]:
     """A revision as the API tells it to this person."""
     picture = queries.picture_of(revision, person)
-    roles = roles_of(person, revision.item.book)
-    downloads = may(Act.DOWNLOAD_ORIGINAL, roles)
+    downloads = has_original(revision, person)
     return {name: getattr(revision, name) for name in REVISION_FIELDS} | {
         "item": revision.item.key,
         "how_laid": queries.how_laid(revision),
         "picture": picture.as_dict() if picture else None,
-        "original": queries.original_of(revision, person) if downloads else "",
+        "original": original_of(revision, person) if downloads else "",
         "progress": vars(queries.progress_of(revision)),
     }
 

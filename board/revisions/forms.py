@@ -1,15 +1,19 @@
 """Forms of the folder: what a file is for, and how a revision is to be laid."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 
 from board.books.models import Book, Item
 from board.books.rules import STAGES
+from board.errors import NotUnderstood
 from board.revisions.models import Revision, Upload
 from board.revisions.rules import DECLARATIONS, PAIRS, REGISTERED, Declared, Laying
+from board.revisions.rules.storyboards import MOST_FRAMES, SLACK, Frame, require_frame
 
 MOST_PAIRS = 4
+CORNER_NAMES = ("top left", "top right", "bottom right", "bottom left")
 WAYS = [
     (REGISTERED, "by itself, on the revision before"),
     (Declared.BLED, f"by its word: it shows {DECLARATIONS[Declared.BLED]}"),
@@ -147,3 +151,95 @@ class LayForm(forms.Form):
         values = [self.cleaned_data.get(f"{side}-{number}-{axis}") for axis in "xy"]
         given = [value / 100 for value in values if value is not None]
         return given if len(given) == 2 else []
+
+
+class SheetForm(forms.Form):
+    """One storyboard sheet to be sent by a plain form."""
+
+    file = forms.FileField(
+        label="The sheet",
+        error_messages={"required": "No file was chosen. Choose one, then send it."},
+    )
+
+
+class FrameForm(forms.Form):
+    """One frame: which item it is, and its corners in per cent of the sheet."""
+
+    def __init__(self, *args: Any, items: Sequence[Item], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["item"] = forms.ChoiceField(
+            choices=[("", "not laid out"), *((one.key, one.label) for one in items)],
+            required=False,
+            label="Item",
+            widget=forms.Select(attrs={"class": "input"}),
+        )
+        given = self.initial.get("corners") or []
+        for number, name in enumerate(CORNER_NAMES, start=1):
+            known = given[number - 1] if given else (None, None)
+            for axis, way, value in zip("xy", ("across", "down"), known, strict=True):
+                self.fields[f"{axis}{number}"] = forms.FloatField(
+                    required=False,
+                    min_value=-100 * SLACK,
+                    max_value=100 * (1 + SLACK),
+                    initial=round(value * 100, 3) if value is not None else None,
+                    label=f"{name}, {way}, per cent",
+                    widget=forms.NumberInput(attrs={"step": "any", "class": "input"}),
+                )
+
+    def corner_fields(self) -> list[dict[str, Any]]:
+        """The fields of each corner, for the page."""
+        return [
+            {"name": name, "fields": [self[f"x{number}"], self[f"y{number}"]]}
+            for number, name in enumerate(CORNER_NAMES, start=1)
+        ]
+
+    def outline(self) -> str:
+        """The corners as an SVG outline in per cent; empty while one is lacking."""
+        values = [[self[f"x{n}"].value(), self[f"y{n}"].value()] for n in range(1, 5)]
+        try:
+            return " ".join(f"{float(x):.3f},{float(y):.3f}" for x, y in values)
+        except (TypeError, ValueError):
+            return ""
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        names = [f"{axis}{number}" for number in range(1, 5) for axis in "xy"]
+        values = [given.get(name) for name in names]
+        if all(value is None for value in values):
+            if given.get("item"):
+                raise forms.ValidationError("Give the four corners of this frame.")
+            return given
+        if any(name in self.errors for name in names):
+            return given
+        if None in values:
+            raise forms.ValidationError("Give all four corners, across and down.")
+        flat = [round(value / 100, 5) for value in values if value is not None]
+        corners = [flat[at : at + 2] for at in range(0, 8, 2)]
+        try:
+            require_frame(corners)
+        except NotUnderstood as refused:
+            raise forms.ValidationError(refused.says) from refused
+        return given | {"corners": corners}
+
+
+class FrameForms(forms.BaseFormSet[FrameForm]):
+    """All frames of a sheet, in reading order."""
+
+    def frames(self) -> list[Frame]:
+        """The frames that were given; rows without corners are left out."""
+        said = [form.cleaned_data for form in self.forms]
+        return [
+            Frame(row.get("item", ""), row["corners"])
+            for row in said
+            if row.get("corners")
+        ]
+
+
+FrameFormSet = forms.formset_factory(
+    FrameForm,
+    formset=FrameForms,
+    extra=2,
+    max_num=MOST_FRAMES,
+    absolute_max=MOST_FRAMES,
+    validate_max=True,
+)

@@ -1,15 +1,15 @@
-"""Uploads and revisions: what came in, how it was prepared and laid on the sheet."""
+"""Uploads, storyboard sheets and revisions: what came in and how it was laid."""
 
 from typing import ClassVar
 
 from django.conf import settings
 from django.db import models
 
-from board.books.models import Item, KeyField, choices
+from board.books.models import Book, Item, KeyField, choices
 from board.books.rules import Stage
 from board.repro.models import LeasedWork
 
-__all__ = ["Revision", "Upload"]
+__all__ = ["Revision", "StoryboardSheet", "Upload"]
 
 
 class Upload(models.Model):
@@ -45,8 +45,47 @@ class Upload(models.Model):
         default=False,
         help_text="Sent from the item's own page, so no match to confirm.",
     )
+    storyboard = models.BooleanField(
+        default=False, help_text="A sheet of all thumbnails, to be cut into frames."
+    )
     made_at = models.DateTimeField(auto_now_add=True)
     expires_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.filename
+
+
+class StoryboardSheet(LeasedWork):
+    """One page with all thumbnails, and its cut; its sender's alone."""
+
+    key = KeyField()
+    book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="storyboards")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    upload = models.OneToOneField(
+        Upload, null=True, on_delete=models.SET_NULL, related_name="storyboard_sheet"
+    )
+    filename = models.CharField(max_length=255)
+    sha256 = models.CharField(max_length=64)
+    size = models.BigIntegerField()
+    width = models.PositiveIntegerField(default=0)
+    height = models.PositiveIntegerField(default=0)
+    sent_at = models.DateTimeField()
+    frames = models.JSONField(
+        default=list,
+        help_text="In reading order: corners in fractions of the sheet, and the item.",
+    )
+    sure = models.BooleanField(default=False)
+    doubts = models.JSONField(default=list)
+    laid_out_at = models.DateTimeField(null=True)
+    put_away_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering: ClassVar = ["-sent_at", "-pk"]
+        indexes: ClassVar = [
+            models.Index(fields=["work", "lease_until"], name="storyboard_work")
+        ]
 
     def __str__(self) -> str:
         return self.filename
@@ -74,6 +113,16 @@ class Revision(LeasedWork):
     )
     upload = models.OneToOneField(
         Upload, null=True, on_delete=models.SET_NULL, related_name="revision"
+    )
+    storyboard = models.ForeignKey(
+        StoryboardSheet,
+        null=True,
+        on_delete=models.PROTECT,
+        related_name="revisions",
+        help_text="The sheet it is a frame of; then the file is the whole sheet.",
+    )
+    frame = models.PositiveSmallIntegerField(
+        null=True, help_text="Which frame of it, in reading order from 1."
     )
     filename = models.CharField(max_length=255)
     sha256 = models.CharField(max_length=64, db_index=True)

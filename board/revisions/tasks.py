@@ -1,4 +1,4 @@
-"""Preparing a revision: checked, developed, laid; each step may be repeated."""
+"""Preparing revisions and storyboard sheets; each step may be repeated."""
 
 from dataclasses import dataclass, field
 from hashlib import sha256
@@ -18,11 +18,14 @@ from board.repro.laying import lay
 from board.repro.leases import Lease
 from board.repro.pairs import Placed
 from board.repro.sheets import SheetSize, as_matrix
+from board.repro.storyboards import cut_copy
 from board.revisions.actions import PREPARE, enter_laid
+from board.revisions.actions.storyboards import CUT
 from board.revisions.actions.uploads import sweep_uploads
-from board.revisions.models import Revision
+from board.revisions.models import Revision, StoryboardSheet
 from board.revisions.queries import first_of_stage, reference_for, sheet_of
 from board.revisions.rules import Declared, across_manners
+from board.revisions.rules.storyboards import MOST_FRAMES
 
 Laid = Revision.Laid
 STRAY_MM = 3.0
@@ -54,7 +57,32 @@ def prepare(key: str) -> str:
 def sweep() -> int:
     """Ring again for what waits or was let fall; end what was never finished."""
     sweep_uploads()
-    return leases.sweep(Revision, PREPARE)
+    cuts = leases.sweep(StoryboardSheet, CUT)
+    return cuts + leases.sweep(Revision, PREPARE)
+
+
+@task()
+def cut_sheet(key: str) -> str:
+    """Find the frames on the storyboard sheet of this key, unless somebody does."""
+    return leases.carry_out(StoryboardSheet, key, _cut)
+
+
+def _cut(lease: Lease) -> None:
+    sheet: StoryboardSheet = lease.rows().get()
+    store.require_room()
+    examine_apart(store.original_path(sheet.sha256), sheet.filename)
+    lease.write(step="checked")
+    copy = _develop(lease, sheet)
+    found = cut_copy(copy, (1, 1))  # so that corners are fractions of the sheet
+    frames = [
+        {"corners": frame.corners.round(5).tolist(), "item": ""}
+        for frame in found.frames[:MOST_FRAMES]
+    ]
+    with transaction.atomic():
+        lease.finish(
+            step="ready", frames=frames, sure=found.sure, doubts=list(found.doubts)
+        )
+    unlaid.drop_developed(sheet.key)
 
 
 def _prepare(lease: Lease) -> None:
@@ -81,7 +109,7 @@ def _check(lease: Lease, revision: Revision) -> None:
     )
 
 
-def _develop(lease: Lease, revision: Revision) -> Pixels:
+def _develop(lease: Lease, revision: Revision | StoryboardSheet) -> Pixels:
     """Develop the original, unless an earlier attempt did; gives its working copy."""
     done = unlaid.developed_already(revision.key)
     if done is None:

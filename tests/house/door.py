@@ -12,6 +12,7 @@ from typing import Any
 
 from board.permits import EVERYBODY, HOUSE, Role
 from board.post.queries import off_token
+from board.revisions.models import StoryboardSheet
 from tests import make
 from tests.house.world import BOX, World
 
@@ -87,6 +88,15 @@ def folder(world: World) -> list[str]:
 
 def upload(world: World) -> list[str]:
     return [world.upload.key]
+
+
+def storyboard(world: World) -> list[str]:
+    made = StoryboardSheet.objects.get_or_create(
+        book=world.book,
+        by=world.cast.illustrator,
+        defaults={"size": 1, "sent_at": make.NOW, "work": "done", "step": "ready"},
+    )
+    return [made[0].key]
 
 
 def act(name: str) -> Callable[[World], list[str]]:

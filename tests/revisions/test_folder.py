@@ -14,6 +14,7 @@ from board.repro.comparing import Registration
 from board.repro.sheets import SheetSize, carried
 from board.revisions import actions, queries, tasks
 from board.revisions.models import Revision
+from board.revisions.queries.originals import original_of
 from board.revisions.rules import Laying
 from board.revisions.tasks import prepare
 from tests import make
@@ -65,9 +66,9 @@ def test_what_stayed_in_the_folder_is_not_named_to_others(
 
 def test_originals_are_for_those_who_may_download_them(cast: Cast, item: Item) -> None:
     up = make.revision(of=item, by=cast.illustrator, number=1)
-    assert cast.designer.key in queries.original_of(up, cast.designer)
+    assert cast.designer.key in original_of(up, cast.designer)
     with pytest.raises(NotPermitted):
-        queries.original_of(up, cast.author)
+        original_of(up, cast.author)
 
 
 def test_numbers_run_without_holes_by_item_and_stage(cast: Cast, item: Item) -> None:

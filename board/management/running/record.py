@@ -12,7 +12,7 @@ from board.books.models import ItemStage
 from board.checks.models import PrintingCondition
 from board.clippings.models import ClippingPhoto
 from board.daybook.models import Entry
-from board.revisions.models import Revision
+from board.revisions.models import Revision, StoryboardSheet
 
 # Ways in and the queue come and go while a board runs and settle nothing.
 PASSING = frozenset(
@@ -69,7 +69,10 @@ def originals_named(using: str) -> set[str]:
     photos = ClippingPhoto.objects.using(using).values_list("sha256", flat=True)
     presses = PrintingCondition.objects.using(using).exclude(profile_sha256="")
     profiles = presses.values_list("profile_sha256", flat=True)
-    return {*kept.values_list("sha256", flat=True), *photos, *profiles}
+    sheets = StoryboardSheet.objects.using(using).filter(put_away_at=None)
+    storyboards = sheets.values_list("sha256", flat=True)
+    drawn = kept.values_list("sha256", flat=True)
+    return {*drawn, *storyboards, *photos, *profiles}
 
 
 def differences(before: dict[str, Any], after: dict[str, Any]) -> list[str]:

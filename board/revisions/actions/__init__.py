@@ -41,12 +41,12 @@ def new_revision(upload: Upload, item: Item, *, event: str) -> Revision:
         declared=upload.declared,
         step="received",
     )
-    _enter(Happened.UPLOADED, revision, book, by=upload.by, event=event)
+    enter_act(Happened.UPLOADED, revision, book, by=upload.by, event=event)
     leases.ring(PREPARE, revision)
     return revision
 
 
-def _enter(
+def enter_act(
     happened: Happened,
     revision: Revision,
     book: Book,
@@ -55,6 +55,7 @@ def _enter(
     event: str = "",
     **details: Any,
 ) -> None:
+    """Enter what happened to a revision; the caller holds the book's row."""
     page = Page(
         book_key=book.key,
         item_key=revision.item.key,
@@ -70,7 +71,7 @@ def _enter(
 def enter_laid(revision: Revision) -> None:
     """Enter how a revision was laid; the caller is the preparation's last step."""
     book = Book.objects.select_for_update().get(pk=revision.item.book_id)
-    _enter(
+    enter_act(
         Happened.LAID,
         revision,
         book,
@@ -100,7 +101,7 @@ def lay_again(
     revision.confidence = revision.error_bar_mm = None
     revision.picture = revision.unlaid_because = ""
     leases.start_over(revision, PREPARE)
-    _enter(Happened.LAID, revision, book, by=by, event=event, asked=laying.how)
+    enter_act(Happened.LAID, revision, book, by=by, event=event, asked=laying.how)
     return revision
 
 
@@ -147,7 +148,7 @@ def _put(revision: Revision, *, by: Person, event: str, away: bool) -> Revision:
         return revision
     revision.put_away_at = timezone.now() if away else None
     revision.save(update_fields=["put_away_at"])
-    _enter(Happened.PUT_AWAY, revision, book, by=by, event=event, undone=not away)
+    enter_act(Happened.PUT_AWAY, revision, book, by=by, event=event, undone=not away)
     if away:  # big, and developed anew should it be laid after all
         transaction.on_commit(partial(unlaid.drop_developed, revision.key))
     return revision

@@ -21,11 +21,14 @@ from board.repro import store
 from board.repro import uploads as parts
 from board.repro.sniffing import HEAD, sniff
 from board.revisions.actions import new_revision
+from board.revisions.actions.storyboards import new_sheet
 from board.revisions.models import Revision, Upload
+from board.revisions.queries.storyboards import same_sheet
 from board.revisions.queries.uploads import guess_for, open_stage, same_bytes
 from board.revisions.rules import Declared, require_lawful
 
 MOST_UNDERWAY = 80
+CREDIT_ENDED = "Your credit as illustrator of this book has ended."
 UNFINISHED = (Upload.State.RECEIVING, Upload.State.ARRIVED, Upload.State.REFUSED)
 
 
@@ -38,6 +41,7 @@ class UploadDraft:
     item: Item | None = None
     stage: str = ""
     declared: str = Declared.BLED
+    storyboard: bool = False
 
 
 def start_upload(*, by: Person, book: Book, draft: UploadDraft) -> Upload:
@@ -55,7 +59,9 @@ def _write_upload(by: Person, book: Book, draft: UploadDraft) -> Upload:
     _require_quota(by)
     item, stage = draft.item, draft.stage
     sure = item is not None
-    if item is None:
+    if draft.storyboard:
+        item, stage = None, ""
+    elif item is None:
         item, stage, _ = guess_for(book, draft.filename)
     elif item.book_id != book.pk:
         raise NotUnderstood("That item belongs to another book.")
@@ -69,7 +75,8 @@ def _write_upload(by: Person, book: Book, draft: UploadDraft) -> Upload:
         item=item,
         stage=stage,
         declared=draft.declared,
-        sure=sure and bool(stage),
+        sure=draft.storyboard or (sure and bool(stage)),
+        storyboard=draft.storyboard,
         expires_at=timezone.now() + timedelta(days=settings.BOARD_UPLOAD_DAYS),
     )
 
@@ -113,6 +120,7 @@ def created(payload: dict[str, Any], length: int, filename: str) -> str:
         item,
         payload.get("stage", ""),
         payload.get("declared", Declared.BLED),
+        bool(payload.get("storyboard")),
     )
     return str(_write_upload(by, book, draft).key)
 
@@ -163,6 +171,9 @@ def _note_arrival(upload: Upload, sha256: str) -> None:
     if not rows.update(state=Upload.State.ARRIVED, sha256=sha256):
         return
     upload.refresh_from_db()
+    if upload.storyboard:
+        _take_sheet(upload)
+        return
     if not upload.sure or upload.item is None:
         return
     says = _why_not(upload, upload.item)
@@ -172,9 +183,22 @@ def _note_arrival(upload: Upload, sha256: str) -> None:
         _take_in(upload, upload.item, event=f"upload-{upload.key}")
 
 
+def _take_sheet(upload: Upload) -> None:
+    book = Book.objects.get(key=upload.book_key)
+    if not may(Act.UPLOAD, roles_of(upload.by, book)):
+        _refuse(upload, CREDIT_ENDED)
+        return
+    says = same_sheet(book, upload)
+    if says:
+        _refuse(upload, says)
+        return
+    Upload.objects.filter(pk=upload.pk).update(state=Upload.State.TAKEN_IN)
+    new_sheet(upload, book)
+
+
 def _why_not(upload: Upload, item: Item) -> str:
     if not may(Act.UPLOAD, roles_of(upload.by, item.book)):
-        return "Your credit as illustrator of this book has ended."
+        return CREDIT_ENDED
     return same_bytes(item, upload.stage, upload.sha256)
 
 
@@ -232,6 +256,8 @@ def correct_match(
         raise WrongMove(f"{upload.filename} is {upload.state}; send it again instead.")
     if item.book.key != upload.book_key:
         raise NotUnderstood("That item belongs to another book.")
+    if upload.storyboard:
+        raise NotUnderstood("This is a storyboard sheet; its frames are for items.")
     draft = UploadDraft(upload.filename, upload.length, item, stage, declared)
     _require_lawful(draft)
     if item.stages.filter(stage=stage, waived="").first() is None:

@@ -15,7 +15,7 @@ from board.errors import NotFound
 from board.permits import Act, may, require
 from board.repro import store
 from board.repro.doors import tile_description
-from board.repro.grants import grant_original, grant_tiles
+from board.repro.grants import grant_tiles
 from board.repro.sheets import Rect, SheetSize, sheet_rect
 from board.repro.unlaid import GLIMPSE, glimpse_key
 from board.revisions.models import Revision
@@ -246,8 +246,14 @@ def _laid_by(revision: Revision) -> str:
     return {
         laid.BLED: "Laid by its word: it shows the whole bled sheet; not measured",
         laid.TRIMMED: "Laid by its word: it is cut to the trim; not measured",
-        laid.CORNERS: "Laid by its four corners, tapped by hand",
+        laid.CORNERS: _by_corners(revision),
     }.get(laid(revision.laid), "Laid")
+
+
+def _by_corners(revision: Revision) -> str:
+    if revision.storyboard_id is None:
+        return "Laid by its four corners, tapped by hand"
+    return f"Frame {revision.frame} of a storyboard sheet, laid by its four corners"
 
 
 def _error_bar(revision: Revision) -> str:
@@ -271,6 +277,9 @@ def called(revision: Revision) -> str:
     """What people call it: "sketch, revision 2", or its file's name in the folder."""
     if revision.is_up:
         return f"{revision.stage}, revision {revision.number}"
+    if revision.frame:
+        where = f"frame {revision.frame} of {revision.filename}"
+        return f"{where} ({revision.stage}, in the folder)"
     return f"{revision.filename} ({revision.stage}, in the folder)"
 
 
@@ -339,10 +348,3 @@ def glimpse_of(revision: Revision, person: Person) -> str:
     """The address of the picture as it was sent, upright and not laid."""
     scope = scope_of(revision.item.book, person)
     return f"{grant_tiles(glimpse_key(revision.key), scope)}/{GLIMPSE}"
-
-
-def original_of(revision: Revision, person: Person) -> str:
-    """The address of the original, only for those who may download it."""
-    book = revision.item.book
-    require(Act.DOWNLOAD_ORIGINAL, roles_of(person, book))
-    return grant_original(revision.sha256, revision.filename, scope_of(book, person))

@@ -24,10 +24,14 @@ def upload_for(person: Person, key: str) -> Upload:
     return upload
 
 
-def on_the_way(book: Book, person: Person) -> QuerySet[Upload]:
-    """Uploads of this person that are not yet in the folder, newest first."""
+def on_the_way(
+    book: Book, person: Person, *, storyboard: bool = False
+) -> QuerySet[Upload]:
+    """Uploads of this person that are not yet taken in, newest first."""
     open_states = [Upload.State.RECEIVING, Upload.State.ARRIVED, Upload.State.REFUSED]
-    rows = Upload.objects.filter(book_key=book.key, by=person, state__in=open_states)
+    rows = Upload.objects.filter(
+        book_key=book.key, by=person, state__in=open_states, storyboard=storyboard
+    )
     return rows.select_related("item").order_by("-made_at")
 
 

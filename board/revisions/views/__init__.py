@@ -23,6 +23,7 @@ from board.revisions.actions import uploads
 from board.revisions.forms import LayForm, MatchForm, SendForm
 from board.revisions.models import Revision, Upload
 from board.revisions.queries import uploads as incoming
+from board.revisions.queries.originals import original_of
 from board.revisions.rules import in_mb
 
 PLAIN_FORM_BYTES = 128_000_000
@@ -59,7 +60,8 @@ def _lying(revision: Revision, person: Person) -> Lying:
     )
 
 
-def _person(request: HttpRequest) -> Person:
+def person_of(request: HttpRequest) -> Person:
+    """Give the one who is signed in."""
     assert isinstance(request.user, Person)  # noqa: S101  # login_required saw to it
     return request.user
 
@@ -68,7 +70,7 @@ def _person(request: HttpRequest) -> Person:
 @require_http_methods(["GET", "POST"])
 def send(request: HttpRequest, book_key: str) -> HttpResponse:
     """Drop or choose files; see what is on its way and what lies in the folder."""
-    person = _person(request)
+    person = person_of(request)
     book = book_for(person, book_key, Act.UPLOAD)
     asked = {"item": request.GET.get("item", ""), "declared": "bled"}
     form = SendForm(request.POST or None, book=book, initial=asked)
@@ -110,7 +112,7 @@ def _take_plain_files(
             file.name or "", file.size or 0, said["item"], "", said["declared"]
         )
         try:
-            upload = _take_plain_file(person, book, file, draft)
+            upload = take_plain_file(person, book, file, draft)
         except BoardError as refused:
             messages.error(request, f"{file.name}: {refused.says}")
             continue
@@ -123,9 +125,10 @@ def _take_plain_files(
     return redirect(f"revisions:{where}", book.key)
 
 
-def _take_plain_file(
+def take_plain_file(
     person: Person, book: Book, file: Any, draft: uploads.UploadDraft
 ) -> Upload:
+    """Take one file of a plain form, unless it is too large for one."""
     if draft.length > PLAIN_FORM_BYTES:
         raise TooLarge(
             f"A plain form takes up to {in_mb(PLAIN_FORM_BYTES)}. "
@@ -141,7 +144,7 @@ def _take_plain_file(
 @require_http_methods(["GET", "POST"])
 def match(request: HttpRequest, book_key: str) -> HttpResponse:
     """Correct and confirm which item each arrived file is for."""
-    person = _person(request)
+    person = person_of(request)
     book = book_for(person, book_key, Act.UPLOAD)
     waiting = incoming.on_the_way(book, person).exclude(state=Upload.State.REFUSED)
     data = request.POST or None
@@ -191,7 +194,7 @@ def _confirm(request: HttpRequest, row: dict[str, Any], person: Person) -> bool:
 @require_POST
 def end(request: HttpRequest, key: str) -> HttpResponse:
     """Leave a file out: it is dropped, or stops being sent."""
-    upload = incoming.upload_for(_person(request), key)
+    upload = incoming.upload_for(person_of(request), key)
     uploads.end_upload(upload)
     messages.success(request, f"{upload.filename} is left out.")
     return redirect("revisions:send", upload.book_key)
@@ -201,7 +204,7 @@ def end(request: HttpRequest, key: str) -> HttpResponse:
 @require_GET
 def folder(request: HttpRequest, item_key: str) -> HttpResponse:
     """What lies in an item's folder, how it lies, and what to do with it."""
-    person = _person(request)
+    person = person_of(request)
     item = item_for(person, item_key, Act.UPLOAD)
     page = {
         "book": item.book,
@@ -218,7 +221,7 @@ def folder(request: HttpRequest, item_key: str) -> HttpResponse:
 @require_GET
 def progress(request: HttpRequest, key: str) -> HttpResponse:
     """How far a preparation is: JSON to scripts, else the revision's fragment."""
-    person = _person(request)
+    person = person_of(request)
     revision = queries.revision_for(person, key)
     if request.headers.get("Accept", "").startswith("application/json"):
         how_far = queries.progress_of(revision)
@@ -236,7 +239,7 @@ def _folder_of(item: Item) -> str:
 @require_http_methods(["GET", "POST"])
 def lay(request: HttpRequest, key: str) -> HttpResponse:
     """Lay a revision again: by itself, by its word, by corners or by pairs."""
-    person = _person(request)
+    person = person_of(request)
     revision = queries.revision_for(person, key, Act.UPLOAD)
     form = LayForm(request.POST or None, revision=revision)
     if request.method == "POST" and form.is_valid():
@@ -266,7 +269,7 @@ def lay(request: HttpRequest, key: str) -> HttpResponse:
 @require_POST
 def put_away(request: HttpRequest, key: str) -> HttpResponse:
     """Take a revision out of the folder; the page offers to undo it."""
-    person = _person(request)
+    person = person_of(request)
     revision = queries.revision_for(person, key, Act.UPLOAD)
     event = request.POST.get("event", "")
     if request.POST.get("undo"):
@@ -282,6 +285,6 @@ def put_away(request: HttpRequest, key: str) -> HttpResponse:
 @require_GET
 def original(request: HttpRequest, key: str) -> HttpResponse:
     """Go to the original file, byte for byte as it was sent."""
-    person = _person(request)
+    person = person_of(request)
     revision = queries.revision_for(person, key, Act.DOWNLOAD_ORIGINAL)
-    return redirect(queries.original_of(revision, person))
+    return redirect(original_of(revision, person))
