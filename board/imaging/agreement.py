@@ -12,7 +12,7 @@ from board.imaging.colour import Bytes, Floats
 from board.imaging.patches import Slides
 from board.imaging.sheet import Matrix, Points, apply, inverse, is_sane, residuals
 from board.imaging.structure import trimmed
-from board.imaging.working import Mask, seen_from, shrunk
+from board.imaging.working import Mask, at_once, seen_from, shrunk
 
 FEWEST = 14
 OVERLAP = 0.55
@@ -122,7 +122,7 @@ def _slides(
     laid, mask = seen_from(newer, into, size)
     if look.trim:
         mask = _without_edges(newer, into, size, look.trim) & trimmed(mask, look.trim)
-    mine, theirs = look.draw(frame), look.draw(laid)
+    mine, theirs = at_once(look.draw, frame, laid)
     at = patches.textured(mine, mask, half=step.half, most=step.most, least=look.least)
     if len(at) < FEWEST:
         return None

@@ -10,12 +10,13 @@ from typing import Final
 
 import cv2
 import numpy as np
+import numpy.typing as npt
 
 from board.imaging import patches
 from board.imaging.agreement import Look
 from board.imaging.colour import Bytes, Doubles, Floats
 from board.imaging.sheet import Matrix, Points, apply, fit, inverse
-from board.imaging.working import Mask, seen_from, shrunk
+from board.imaging.working import Mask, at_once, seen_from, shrunk
 
 LONGEST, HALF, REACH, MOST = 1000, 34, 22, 420
 FEWEST: Final = 14
@@ -137,8 +138,8 @@ def _maps(newer: Bytes, frame: Bytes, into: Matrix, look: Look) -> _Maps | None:
     laid, mask = seen_from(newer, into, size)
     mask = _inside(mask, newer, into, look.trim)
     mine, theirs = (
-        look.draw(p)[..., 1:] * (mask > 0)[..., None].astype(np.float32)
-        for p in (frame, laid)
+        drawn[..., 1:] * (mask > 0)[..., None].astype(np.float32)
+        for drawn in at_once(look.draw, frame, laid)
     )
     at = patches.textured(mine, mask, half=HALF // 2, most=MOST, least=look.least / 4)
     if len(at) < FEWEST:
@@ -177,15 +178,21 @@ def _fits(older: Floats, newer: Floats, at: Points, *, half: int, reach: int) ->
     )
     side = 2 * reach + 1
     out = np.zeros((len(at), side, side), np.float32)
-    for i, (x, y) in enumerate(where):
-        patch = one[y - half : y + half + 1, x - half : x + half + 1]
-        field = two[y - pad : y + pad + 1, x - pad : x + pad + 1]
-        power = theirs[y - reach : y + reach + 1, x - reach : x + reach + 1]
-        # Nearly empty paper agrees with anything: a patch has to hold something.
-        worth = np.maximum(own[i], LEAST_POWER * usual) * np.maximum(
-            power, LEAST_POWER * other
-        )
-        out[i] = cv2.matchTemplate(field, patch, cv2.TM_CCORR) / np.sqrt(worth + 1e-6)
+
+    def correlate(some: npt.NDArray[np.intp]) -> None:
+        for i in some:
+            x, y = where[i]
+            patch = one[y - half : y + half + 1, x - half : x + half + 1]
+            field = two[y - pad : y + pad + 1, x - pad : x + pad + 1]
+            power = theirs[y - reach : y + reach + 1, x - reach : x + reach + 1]
+            # Nearly empty paper agrees with anything: a patch has to hold something.
+            worth = np.maximum(own[i], LEAST_POWER * usual) * np.maximum(
+                power, LEAST_POWER * other
+            )
+            score = cv2.matchTemplate(field, patch, cv2.TM_CCORR)
+            out[i] = score / np.sqrt(worth + 1e-6)
+
+    at_once(correlate, *np.array_split(np.arange(len(at)), 2))
     return out
 
 

@@ -10,7 +10,7 @@ from board.imaging.agreement import Fit, Look, Step, settled
 from board.imaging.colour import Bytes, Floats
 from board.imaging.consensus import together
 from board.imaging.sheet import Matrix, corner_shift, is_sane
-from board.imaging.working import evened, grey, shrunk
+from board.imaging.working import at_once, evened, grey, shrunk
 
 LONGEST = 2000
 SHORTEST = 24
@@ -79,10 +79,11 @@ def register(
         return Registration(None, 0.0, 1.0, refusal)
     new, new_back = shrunk(newer, LONGEST)
     old, old_back = shrunk(older, LONGEST)
-    fit = by_features(new, old)
+    points = _Points.of(new, old)
+    fit = points.laid(new, old)
     by_looks = fit is not None
     if fit is None:
-        if by_features(_flipped(new), old, quick=True) is not None:
+        if points.flipped().laid(_flipped(new), old, quick=True) is not None:
             return Registration(None, 0.0, 1.0, MIRRORED, mirrored=True)
         fit = by_structure(new, old)
     diagonal = float(np.hypot(*old.shape[:2]))
@@ -128,19 +129,36 @@ FEATURE_STEPS = (
 )
 
 
-def by_features(new: Bytes, old: Bytes, *, quick: bool = False) -> Fit | None:
-    """Lay by points that look the same, proved by patches all over the sheet."""
-    new_small, new_back = shrunk(new, 1200)
-    old_small, old_back = shrunk(old, 1200)
-    one, two = features.found(new_small), features.found(old_small)
-    for guess, _ in features.candidates(one, two):
-        matrix = old_back @ guess @ np.linalg.inv(new_back)
-        if not is_sane(matrix, (new.shape[1], new.shape[0])):
-            continue
-        fit = _proved(new, old, matrix / matrix[2, 2], quick=quick)
-        if fit is not None:
-            return fit
-    return None
+@dataclass(frozen=True)
+class _Points:
+    """What stands out in both pictures at 1,200 pixels, and the ways back from there."""
+
+    new: features.Found
+    old: features.Found
+    new_back: Matrix
+    old_back: Matrix
+    wide: int
+
+    @staticmethod
+    def of(new: Bytes, old: Bytes) -> "_Points":
+        (one, new_back), (two, old_back) = shrunk(new, 1200), shrunk(old, 1200)
+        mine, theirs = at_once(features.found, one, two)
+        return _Points(mine, theirs, new_back, old_back, one.shape[1])
+
+    def flipped(self) -> "_Points":
+        """Give the same for the newer picture mirrored."""
+        return replace(self, new=features.mirrored(*self.new, self.wide))
+
+    def laid(self, new: Bytes, old: Bytes, *, quick: bool = False) -> Fit | None:
+        """Lay by points that look the same, proved by patches all over the sheet."""
+        for guess, _ in features.candidates(self.new, self.old):
+            matrix = self.old_back @ guess @ np.linalg.inv(self.new_back)
+            if not is_sane(matrix, (new.shape[1], new.shape[0])):
+                continue
+            fit = _proved(new, old, matrix / matrix[2, 2], quick=quick)
+            if fit is not None:
+                return fit
+        return None
 
 
 def _proved(new: Bytes, old: Bytes, matrix: Matrix, *, quick: bool) -> Fit | None:
@@ -176,12 +194,10 @@ LAST = Step(1000, half=40, reach=16, most=300, within=6.0)
 
 def by_structure(new: Bytes, old: Bytes) -> Fit | None:
     """Lay by where lines and edges run, whatever drew them."""
-    ranked = []
-    for guess in structure.guesses(new, old):
-        if is_sane(guess.matrix, (new.shape[1], new.shape[0])):
-            fit = settled(new, old, guess.matrix, FIRST, SHAPES)
-            if fit is not None:
-                ranked.append(fit)
+    size = (new.shape[1], new.shape[0])
+    sane = [g for g in structure.guesses(new, old) if is_sane(g.matrix, size)]
+    tried = at_once(lambda g: settled(new, old, g.matrix, FIRST, SHAPES), *sane)
+    ranked = [fit for fit in tried if fit is not None]
     ranked.sort(key=lambda fit: -fit.agree * (0.2 + fit.share * fit.cover))
     for first in ranked[:2]:
         fit = _believed(new, old, first)

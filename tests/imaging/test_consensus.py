@@ -10,7 +10,9 @@ from board.imaging.sheet import inverse
 from tests.imaging import pictures as art
 
 
-@pytest.mark.parametrize("name", ["coffee", "chelsea"])
+@pytest.mark.parametrize(
+    "name", ["coffee", pytest.param("chelsea", marks=pytest.mark.slow)]
+)
 def test_a_rough_lay_of_paint_on_pencil_climbs_to_the_truth(name: str) -> None:
     """Truth: the matrix the picture was warped with."""
     painted = art.spread(name)

@@ -17,6 +17,7 @@ from tests.imaging.pictures import (
     turned,
 )
 
+NAMES = ["coffee", pytest.param("rocket", marks=pytest.mark.slow)]
 KNOWN = {
     "slid by (3, -2)": (turned(0, 1, (3, -2)), (1000, 500), 0.0),
     "a rescan": (turned(0.8, 0.97, (12, 7)), (1040, 520), 0.02),
@@ -31,7 +32,7 @@ KNOWN = {
 }
 
 
-@pytest.mark.parametrize("name", ["coffee", "rocket"])
+@pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("how", KNOWN)
 def test_the_same_picture_is_laid_within_three_ten_thousandths(
     how: str, name: str
@@ -64,6 +65,7 @@ def test_half_the_sheet_cut_off_is_laid_all_the_same() -> None:
     assert np.abs(found.matrix - np.eye(3))[:2, 2].max() < 0.2
 
 
+@pytest.mark.slow
 def test_a_hand_in_the_photo_and_a_repainted_part_do_not_mislead() -> None:
     older = spread("chelsea")
     changed = older.copy()
@@ -75,6 +77,7 @@ def test_a_hand_in_the_photo_and_a_repainted_part_do_not_mislead() -> None:
     assert furthest_off(found.matrix, matrix) < 5e-4
 
 
+@pytest.mark.slow
 def test_grey_lies_on_colour() -> None:
     older = spread("coffee")
     grey = np.repeat(cv2.cvtColor(older, cv2.COLOR_RGB2GRAY)[..., None], 3, axis=2)
@@ -83,6 +86,7 @@ def test_grey_lies_on_colour() -> None:
     assert furthest_off(found.matrix, turned(1)) < 5e-4
 
 
+@pytest.mark.slow
 def test_a_picture_upside_down_is_laid_the_right_way_up() -> None:
     older = spread("chelsea")
     truth = turned(180, 0.95)
@@ -98,7 +102,7 @@ def test_the_same_picture_twice_is_where_it_is() -> None:
     assert np.abs(found.matrix - np.eye(3)).max() < 0.02
 
 
-@pytest.mark.parametrize("name", ["coffee", "rocket"])
+@pytest.mark.parametrize("name", NAMES)
 def test_paint_is_laid_on_its_own_pencil_sketch(name: str) -> None:
     art = spread(name)
     matrix = turned(0.7, 1.03, (8, -5))
@@ -116,6 +120,7 @@ def test_two_strangers_are_refused_in_words() -> None:
     assert not found.mirrored
 
 
+@pytest.mark.slow
 def test_one_clipping_in_two_pictures_is_not_enough() -> None:
     one, two, source = spread("coffee"), spread("rocket"), spread("chelsea")
     one[60:260, 100:420] = two[240:440, 560:880] = source[100:300, 300:620]
@@ -158,6 +163,7 @@ def test_blank_paper_with_grain_is_refused() -> None:
     assert register(spread("coffee"), paper).matrix is None
 
 
+@pytest.mark.slow
 def test_a_strip_of_thirty_to_one_gets_an_answer() -> None:
     older = spread("coffee")
     strip = np.ascontiguousarray(older[200:233])
@@ -166,6 +172,7 @@ def test_a_strip_of_thirty_to_one_gets_an_answer() -> None:
     assert register(strip, strip).confidence >= 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("item", ["8-9", "10-11"])
 def test_what_is_laid_by_structure_alone_is_never_called_sure(item: str) -> None:
     """Truth: how the book's own program shot it; the bar holds, and it is narrow."""
