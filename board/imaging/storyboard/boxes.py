@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import product
 from typing import Final
 
 import cv2
@@ -14,7 +13,6 @@ from board.imaging.storyboard.lines import Lines
 SLACK: Final = 0.09
 TRIED: Final = 3
 PAST: Final = (8.0, 20.0)  # pixels past a corner
-_MIXES: Final = np.array(list(product(range(TRIED), repeat=4)))
 Many = npt.NDArray[np.float64]
 
 
@@ -86,35 +84,33 @@ class Support:
 
     def sides(self, at: Many) -> Many:
         """Weigh the four sides of boxes (..., 4): half by the whole, half by the ends."""
-        x0, y0, x1, y1 = np.moveaxis(at, -1, 0)
-        return np.stack(
-            [
-                _side(self.level, y0, x0, x1),
-                _side(self.upright, x1, y0, y1),
-                _side(self.level, y1, x0, x1),
-                _side(self.upright, x0, y0, y1),
-            ],
-            axis=-1,
-        )
+        return np.stack(self._sides(*np.moveaxis(at, -1, 0)), axis=-1)
 
-    def _middled(self, at: Many) -> Many:
-        """How well the sides run along the middle of their lines."""
-        x0, y0, x1, y1 = np.moveaxis(at, -1, 0)
-        parts = [
-            _share(self.thin_level, y0, x0, x1),
-            _share(self.thin_upright, x1, y0, y1),
-            _share(self.thin_level, y1, x0, x1),
-            _share(self.thin_upright, x0, y0, y1),
+    def _sides(self, x0: Many, y0: Many, x1: Many, y1: Many) -> list[Many]:
+        """Top, right, bottom and left; each only as large as its three places ask."""
+        return [
+            _side(self.level, y0, x0, x1),
+            _side(self.upright, x1, y0, y1),
+            _side(self.level, y1, x0, x1),
+            _side(self.upright, x0, y0, y1),
         ]
-        return np.asarray(np.mean(parts, axis=0))
+
+    def _middled(self, x0: Many, y0: Many, x1: Many, y1: Many) -> Many:
+        """How well the sides run along the middle of their lines."""
+        level = _share(self.thin_level, y0, x0, x1)
+        level = level + _share(self.thin_level, y1, x0, x1)
+        upright = _share(self.thin_upright, x1, y0, y1)
+        return (level + (upright + _share(self.thin_upright, x0, y0, y1))) / 4
 
     def past(self, at: Many) -> Many:
         """Share of the places just past the corners of boxes where a side goes on."""
-        x0, y0, x1, y1 = np.moveaxis(at, -1, 0)
+        return self._past(*np.moveaxis(at, -1, 0))
+
+    def _past(self, x0: Many, y0: Many, x1: Many, y1: Many) -> Many:
         near, far = PAST
         parts = [
             part
-            for y, x in ((y0, None), (y1, None))
+            for y in (y0, y1)
             for part in (
                 self.across(y, x0 - far, x0 - near),
                 self.across(y, x1 + near, x1 + far),
@@ -127,7 +123,7 @@ class Support:
                 self.down(x, y1 + near, y1 + far),
             )
         ]
-        return np.asarray(np.mean(parts, axis=0))
+        return np.asarray(sum(parts) / len(parts))
 
     def weighed(self, box: Box) -> Box:
         """Say how much of each side is drawn, and what goes on past the corners."""
@@ -161,17 +157,32 @@ class Support:
             _places((self.upright, self.thin_upright), x1, ys, slack * wide),
             _places((self.level, self.thin_level), y1, xs, slack * high),
         ]
-        mixes = np.stack(
-            [tries[k][:, _MIXES[:, k]] for k in range(4)], axis=-1
-        )  # (n, mixes, 4)
-        sides = self.sides(mixes)
-        worth = (sides.sum(axis=-1) + sides.min(axis=-1)) / 5
-        worth += 0.2 * self._middled(mixes)
-        if slack > 0.05:
-            worth -= 0.15 * self.past(mixes)
-        size = np.stack([wide, high, wide, high], axis=-1)[:, None]
-        worth -= 0.25 * (np.abs(mixes - at[:, None]) / size).mean(axis=-1)
-        return np.asarray(mixes[np.arange(len(at)), worth.argmax(axis=1)])
+        return self._best(at, tries, alone=slack > 0.05)
+
+    def _best(self, at: Many, tries: list[Many], *, alone: bool) -> Many:
+        """Choose the best mix of the tries (n, TRIED) for left, top, right and bottom.
+
+        Every try has an axis of its own, so that a side is weighed once for all mixes
+        that share it.
+        """
+        x0, y0, x1, y1 = (
+            one.reshape(len(at), *(TRIED if k == axis else 1 for k in range(4)))
+            for axis, one in enumerate(tries)
+        )
+        four = self._sides(x0, y0, x1, y1)
+        least = np.minimum(np.minimum(four[0], four[1]), np.minimum(four[2], four[3]))
+        worth = (four[0] + four[1] + four[2] + four[3] + least) / 5
+        worth = worth + 0.2 * self._middled(x0, y0, x1, y1)
+        if alone:
+            worth = worth - 0.15 * self._past(x0, y0, x1, y1)
+        was = at.T.reshape(4, len(at), 1, 1, 1, 1)
+        wide, high = was[2] - was[0], was[3] - was[1]
+        moved = (np.abs(x0 - was[0]) + np.abs(x1 - was[2])) / wide
+        moved = moved + (np.abs(y0 - was[1]) + np.abs(y1 - was[3])) / high
+        best = (worth - 0.0625 * moved).reshape(len(at), -1).argmax(axis=1)
+        rows = np.arange(len(at))
+        picked = np.unravel_index(best, (TRIED,) * 4)
+        return np.stack([tries[k][rows, picked[k]] for k in range(4)], axis=-1)
 
 
 def _summed(mask: npt.NDArray[np.uint8]) -> npt.NDArray[np.int32]:

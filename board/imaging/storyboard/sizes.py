@@ -135,6 +135,8 @@ def _asked(
     left, right = down[:high, :wide], down[:high, w : w + wide]
     least = np.minimum(np.minimum(top, low), np.minimum(left, right))
     seen = (top + low + left + right + least) / 5
+    if not (seen >= seen_least).any():
+        return SizeFound(0.0, [])
     kernel = np.ones((max(3, int(h * 0.8)) | 1, max(3, int(w * 0.8)) | 1), np.uint8)
     peak = (seen >= seen_least) & (seen >= cv2.dilate(seen, kernel))
     ys, xs = np.nonzero(peak)
