@@ -42,6 +42,27 @@ def test_drawn_frames_are_found_whole_although_a_line_parts_each() -> None:
     assert told.sure
 
 
+def test_washes_with_straight_edges_are_always_asked_about() -> None:
+    made = plain()
+    page = np.full_like(made.picture, 250)
+    for frame in made.frames:
+        cv2.fillPoly(page, [frame.astype(np.int32)], (170, 190, 215))
+    told = cut(page)
+    assert len(told.frames) == 12
+    assert not told.sure
+
+
+def test_drawn_frames_filled_with_a_wash_are_still_drawn_frames() -> None:
+    made = plain()
+    page = np.full_like(made.picture, 250)
+    for frame in made.frames:
+        cv2.fillPoly(page, [frame.astype(np.int32)], (170, 190, 215))
+        cv2.polylines(page, [frame.astype(np.int32)], True, (40, 40, 40), 2)  # noqa: FBT003
+    told = cut(page)
+    assert len(told.frames) == 12
+    assert told.sure, told.doubts
+
+
 def test_an_empty_page_has_no_frames_and_needs_no_question() -> None:
     told = cut(np.full((500, 700, 3), 245, np.uint8))
     assert told.frames == []

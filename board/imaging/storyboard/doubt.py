@@ -5,15 +5,18 @@ from typing import Final
 
 import numpy as np
 
+from board.imaging.colour import Floats
 from board.imaging.storyboard.boxes import Box, overlap
 from board.imaging.storyboard.layout import Layout, gaps, rows_of, usual
-from board.imaging.storyboard.lines import Lines
+from board.imaging.storyboard.lines import FAINTEST, Lines
 from board.imaging.storyboard.paper import Straight
 
 ANOTHER_WAY: Final = "the lines could be read another way"
 HOLE: Final = "there is a hole in a row"
 NEAR: Final = 0.8
 LEAST, MOST = 8, 22
+NEAR_SIDE: Final = 6
+STROKES: Final = 0.75  # share of the sides that must be strokes, not edges of washes
 
 
 def doubts_about(
@@ -29,6 +32,7 @@ def doubts_about(
         ANOTHER_WAY: _another(found, others),
         "the frames differ in size": _odd(boxes),
         HOLE: _hole(boxes),
+        "frames are edges of colour, not drawn lines": strokes(boxes, lines) < STROKES,
         "much lies outside the frames": _outside(boxes, sheet, lines),
     }
     return [says for says, is_so in asked.items() if is_so]
@@ -81,3 +85,35 @@ def _outside(boxes: Sequence[Box], sheet: Straight, lines: Lines) -> bool:
     upright = (lines.upright > 0) & ~cover & sheet.inside
     inside = lines.upright[cover].sum()
     return bool(upright[low:].sum() > 0.25 * inside)
+
+
+def strokes(boxes: Sequence[Box], lines: Lines) -> float:
+    """Share of the sides that is a stroke rather than the edge of a wash, 0 .. 1."""
+    level = lines.level_strength, lines.level_stroke
+    upright = lines.upright_strength.T, lines.upright_stroke.T
+    found = [
+        share
+        for box in boxes
+        for strength, at, ends in (
+            (level, box.y0, (box.x0, box.x1)),
+            (level, box.y1, (box.x0, box.x1)),
+            (upright, box.x0, (box.y0, box.y1)),
+            (upright, box.x1, (box.y0, box.y1)),
+        )
+        if (share := _stroke(strength, at, ends)) is not None
+    ]
+    return float(np.mean(found)) if found else 0.0
+
+
+def _stroke(
+    strength: tuple[Floats, Floats], at: float, ends: tuple[float, float]
+) -> float | None:
+    """Share of one side where the darkest place near it is darker than both banks."""
+    first, last = max(0, round(at) - NEAR_SIDE), round(at) + NEAR_SIDE + 1
+    start, end = max(0, round(ends[0]) + NEAR_SIDE), round(ends[1]) - NEAR_SIDE
+    whole = strength[0][first:last, start:end]
+    if whole.size == 0:
+        return None
+    most, stroke = whole.max(axis=0), strength[1][first:last, start:end].max(axis=0)
+    there = most > FAINTEST
+    return float((stroke[there] > 0.6 * most[there]).mean()) if there.any() else None

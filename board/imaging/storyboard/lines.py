@@ -26,6 +26,7 @@ class Lines:
     ----------
     level, upright : uint8 (rows, columns), 1 on a line
     level_strength, upright_strength : float32, darkness over both sides, or step
+    level_stroke, upright_stroke : float32, darkness over both sides alone
     dark : float32, ink without the paper's ruling
     ruled : whether the paper is printed with squares or lines
     """
@@ -34,6 +35,8 @@ class Lines:
     upright: Mask
     level_strength: Floats
     upright_strength: Floats
+    level_stroke: Floats
+    upright_stroke: Floats
     dark: Floats
     ruled: bool
 
@@ -49,7 +52,7 @@ class Lines:
 def lines_of(sheet: Straight) -> Lines:
     """Find the lines; on ruled paper only what is darker than its ruling."""
     dark = np.ascontiguousarray(sheet.ink.max(axis=2))
-    flat, steep = _strength(dark), _turned(_strength(_turned(dark)))
+    (flat, drawn), (steep, upright_drawn) = _both(dark)
     least = _least(flat, steep, sheet)
     level, upright = _runs(flat, least), _runs(_turned(steep), least)
     area = max(1, int(sheet.inside.sum()))
@@ -64,12 +67,27 @@ def lines_of(sheet: Straight) -> Lines:
             least = max(least, 1.5 * float(np.median(strength[on])))
     if ruled:
         dark = np.ascontiguousarray(sheet.ink.min(axis=2))
-        flat, steep = _strength(dark), _turned(_strength(_turned(dark)))
+        (flat, drawn), (steep, upright_drawn) = _both(dark)
         least = _over_ruling(sheet, flat, steep, level, _turned(upright))
         level, upright = _runs(flat, least), _runs(_turned(steep), least)
         dark = np.maximum(dark - least, 0)
     keep = sheet.inside.astype(np.uint8)
-    return Lines(level * keep, _turned(upright) * keep, flat, steep, dark, ruled)
+    return Lines(
+        level=level * keep,
+        upright=_turned(upright) * keep,
+        level_strength=flat,
+        upright_strength=steep,
+        level_stroke=drawn,
+        upright_stroke=upright_drawn,
+        dark=dark,
+        ruled=ruled,
+    )
+
+
+def _both(dark: Floats) -> tuple[tuple[Floats, Floats], tuple[Floats, Floats]]:
+    """Strength and stroke of level lines, then of upright ones."""
+    steep, stroke = _strength(_turned(dark))
+    return _strength(dark), (_turned(steep), _turned(stroke))
 
 
 def _over_ruling(
@@ -95,8 +113,8 @@ def _turned(rows: npt.NDArray[Kind]) -> npt.NDArray[Kind]:
     return np.ascontiguousarray(rows.T)
 
 
-def _strength(dark: Floats) -> Floats:
-    """How much darker than above and below, or half the step from above to below."""
+def _strength(dark: Floats) -> tuple[Floats, Floats]:
+    """Say how much darker than above and below, or half the step; the first also alone."""
     along = cv2.blur(dark, (9, 1))
     soft = cv2.GaussianBlur(along, (1, 5), 1.0)
     out = np.zeros_like(soft)
@@ -105,7 +123,7 @@ def _strength(dark: Floats) -> Floats:
             out, soft - np.maximum(_moved(soft, far), _moved(soft, -far)), out=out
         )
     step = np.abs(_moved(soft, 2) - _moved(soft, -2))
-    return np.asarray(np.maximum(out, 0.5 * step))
+    return np.asarray(np.maximum(out, 0.5 * step)), out
 
 
 def _moved(rows: Floats, by: int) -> Floats:
