@@ -12,7 +12,13 @@ from board.imaging.colour import Bytes
 from board.imaging.storyboard import layout
 from board.imaging.storyboard.boxes import Box, Support
 from board.imaging.storyboard.corners import cornered
-from board.imaging.storyboard.doubt import ANOTHER_WAY, HOLE, doubts_about
+from board.imaging.storyboard.doubt import (
+    ANOTHER_WAY,
+    HOLE,
+    STROKES,
+    doubts_about,
+    strokes,
+)
 from board.imaging.storyboard.lattice import lattices
 from board.imaging.storyboard.layout import Layout
 from board.imaging.storyboard.lines import Lines, lines_of
@@ -23,6 +29,7 @@ from board.imaging.storyboard.unframed import parted
 FEWEST: Final = 6
 NO_FRAMES: Final = {ANOTHER_WAY, HOLE}
 MANY: Final = 3  # doubts, from which on the lines may be no frames at all
+PLAIN: Final = 0.86
 Points = npt.NDArray[np.float64]
 
 
@@ -63,11 +70,18 @@ def cut(picture: Bytes) -> Cut:
     if drawn is None:
         return _without_frames(sheet, lines)
     doubts = doubts_about(drawn, layouts, sheet, lines)
-    if len(doubts) >= MANY and parted(sheet, lines):
+    hardly = not _plainly(drawn, lines)
+    if len(doubts) >= MANY and hardly and parted(sheet, lines):
         return _without_frames(sheet, lines)
     if len(doubts) > MANY and set(doubts) >= NO_FRAMES:
         return Cut(doubts=("lines, but hardly frames", *doubts))
     return Cut(framed(drawn, lines, sheet), not doubts, tuple(doubts))
+
+
+def _plainly(found: Layout, lines: Lines) -> bool:
+    """Most frames have all their sides, and these are strokes."""
+    middle = float(np.median([box.drawn for box in found.boxes]))
+    return middle > PLAIN and strokes(found.boxes, lines) >= STROKES
 
 
 def _drawn(
@@ -79,6 +93,7 @@ def _drawn(
     best = layouts[0]
     if not best.lattice:
         best = layout.completed(layout.with_lone(best, sizes, support), support)
+        best = layout.closed(best, support)
     strong = [box for box in best.boxes if box.drawn > 0.7]
     if len(best.boxes) < FEWEST or len(strong) < 0.4 * len(best.boxes):
         return None

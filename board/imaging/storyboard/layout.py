@@ -13,6 +13,7 @@ from board.imaging.storyboard.sizes import Coarse, SizeFound
 DRAWN: Final = 0.6
 USUAL, MOST = 8, 22
 LONE: Final = 0.86
+OPEN, WHOLE = 0.45, 0.6
 SPLITS: Final = ((1, 2), (2, 1), (2, 2), (1, 3), (3, 1))
 
 
@@ -138,6 +139,32 @@ def completed(layout: Layout, support: Support) -> Layout:
             continue
         if all(overlap(box, other) < 0.12 for other in boxes):
             boxes.append(box)
+    return replace(layout, boxes=boxes)
+
+
+def closed(layout: Layout, support: Support) -> Layout:
+    """Put an open side where the side across from it and the usual size say.
+
+    Only boxes with one open side and three drawn ones are touched.
+    """
+    whole = [box for box in layout.boxes if min(box.sides) > WHOLE]
+    if len(whole) < 3:
+        return layout
+    wide, high = usual(whole)
+    boxes = []
+    for box in layout.boxes:
+        top, right, low, left = box.sides
+        if min(box.sides) > OPEN or sorted(box.sides)[1] < WHOLE:
+            boxes.append(box)
+            continue
+        shut = {
+            top: replace(box, y0=box.y1 - high),
+            right: replace(box, x1=box.x0 + wide),
+            low: replace(box, y1=box.y0 + high),
+            left: replace(box, x0=box.x1 - wide),
+        }[min(box.sides)]
+        fits = 0.8 < shut.area / box.area < 1.25
+        boxes.append(support.weighed(shut) if fits else box)
     return replace(layout, boxes=boxes)
 
 

@@ -131,11 +131,14 @@ def _asked(
     """Find the boxes of one size."""
     w, h = size
     high, wide = across.shape[0] - h, across.shape[1] - w
+    if high < 1 or wide < 1:
+        return SizeFound(0.0, [])
     top, low = across[:high, :wide], across[h : h + high, :wide]
     left, right = down[:high, :wide], down[:high, w : w + wide]
-    least = np.minimum(np.minimum(top, low), np.minimum(left, right))
-    seen = (top + low + left + right + least) / 5
-    if not (seen >= seen_least).any():
+    least = cv2.min(cv2.min(top, low), cv2.min(left, right))
+    seen = cv2.add(cv2.add(top, low), cv2.add(left, right))
+    seen = np.asarray(cv2.add(seen, least) * np.float32(0.2))
+    if cv2.minMaxLoc(seen)[1] < seen_least:
         return SizeFound(0.0, [])
     kernel = np.ones((max(3, int(h * 0.8)) | 1, max(3, int(w * 0.8)) | 1), np.uint8)
     peak = (seen >= seen_least) & (seen >= cv2.dilate(seen, kernel))

@@ -36,10 +36,10 @@ class Plan:
     touching: bool
 
 
-def sheet(kind: str, seed: int) -> Sheet:
-    """Draw one sheet, and scan or photograph it."""
+def sheet(kind: str, seed: int, most: int = 6000) -> Sheet:
+    """Draw one sheet, and scan or photograph it with at most so many pixels a side."""
     dice = np.random.default_rng([*kind.encode(), seed])
-    page, shot = _page(kind, dice), _shot(kind, dice)
+    page, shot = _page(kind, dice), _shot(kind, dice, most)
     picture, matrix = taken(dice, page.finished(), shot)
     moved = [
         cv2.perspectiveTransform(quad[None].astype(np.float64), matrix)[0]
@@ -275,9 +275,10 @@ def _grown(page: Page) -> None:
         page.stroke(start + way, dice.uniform(2, 9), dice.uniform(0.3, 0.9))
 
 
-def _shot(kind: str, dice: np.random.Generator) -> Shot:
+def _shot(kind: str, dice: np.random.Generator, most: int) -> Shot:
     longest = int(dice.choice([1000, 1400, 2000, 2600, 3400, 6000],
                               p=[0.1, 0.2, 0.35, 0.2, 0.13, 0.02]))  # fmt: skip
+    longest = min(longest, most)
     shot = Shot(longest, turn=dice.uniform(0, 2.5), quality=int(dice.integers(60, 95)))
     shot.noise = dice.uniform(0.5, 3)
     phone = kind == "phone" or (kind != "clean" and dice.random() < 0.4)
