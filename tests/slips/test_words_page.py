@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from reportlab.pdfbase import pdfmetrics
 
 from board.books.models import Box
+from board.books.queries import newest_texts
 from board.books.rules.typesetting import MM_A_POINT, Face, Setting, broken, fitted
 from board.books.rules.wording import IN, KEPT, OUT, compared, counted
 from board.errors import NotUnderstood
@@ -161,3 +162,28 @@ def test_a_lost_race_shows_both_texts_and_overwrites_nothing(
     assert "sixty years" in page  # theirs
     assert "for fifty years" in page  # what was typed
     assert told.book.texts.count() == 2
+
+
+def test_without_a_reason_nothing_is_kept_and_nothing_typed_is_lost(
+    told: Table, client: Client
+) -> None:
+    client.force_login(told.cast.editor)
+    page = _post(told, client, reason="")
+    assert "for fifty years" in page
+    assert told.book.texts.count() == 1
+
+
+def test_line_ends_of_a_browser_are_no_change_and_hints_stay(
+    table: Table, client: Client
+) -> None:
+    _text(table, "Forty years.\nSeven letters, Otti. [The badge says 40.]")
+    client.force_login(table.cast.editor)
+    key = f"words-{table.item.key}"
+    same = {key: "Forty years.\r\nSeven letters, Otti."}
+    assert _post(table, client, do="keep", ripple="made up", **same) != "kept"
+    assert table.book.texts.count() == 1
+    other = {key: "Fifty years.\r\nSeven letters, Otti."}
+    digest = _post(table, client, **other).split('name="ripple" value="')[1]
+    kept = {"do": "keep", "ripple": digest.split('"')[0]} | other
+    assert _post(table, client, **kept) == "kept"
+    assert newest_texts(table.book)[table.item.key].art_note == "The badge says 40."

@@ -19,7 +19,6 @@ from board.slips.queries.receipts import receipt_for
 from board.tissue.models import Note
 from board.tissue.rules import NoteDraft
 from board.viewing.models import Looked
-from board.viewing.rules.apart import Sort, told_apart
 from tests import make
 from tests.viewing.conftest import Hung, looks
 
@@ -146,19 +145,6 @@ def test_it_says_what_changed_since_she_last_looked(hung: Hung) -> None:
     assert "left, top: 51 x 25 mm, not asked for" in page
     assert "The words are the same." in page
     assert Looked.objects.filter(person=hung.cast.author).count() == 2
-
-
-def test_words_are_told_apart_word_by_word() -> None:
-    pieces = told_apart(
-        "carried it for forty years, but", "carried it for fifty years, but"
-    )
-    assert [(piece.sort, piece.words) for piece in pieces] == [
-        (Sort.STAYS, "carried it for"),
-        (Sort.OUT, "forty"),
-        (Sort.IN, "fifty"),
-        (Sort.STAYS, "years, but"),
-    ]
-    assert told_apart("", "سبع رسائل")[0].sort is Sort.IN
 
 
 def test_notes_of_the_house_are_not_in_her_letter(hung: Hung) -> None:

@@ -1,11 +1,9 @@
-"""From the wall a stage opens for the whole book, and words change with a reason."""
+"""From the wall a stage opens for the whole book."""
 
 import pytest
 from django.test import Client
 
-from board.books.actions import make_text_version
-from board.books.models import Book, Item, ItemStage
-from board.books.queries import newest_texts
+from board.books.models import Book, ItemStage
 from board.books.rules import Stage, Standing
 from tests import make
 from tests.conftest import Cast
@@ -54,63 +52,3 @@ def test_nobody_else_opens_a_stage(client: Client, book: Book, cast: Cast) -> No
     client.force_login(cast.stranger)
     assert client.post(f"/wall/{book.key}/open-stage/", sent).status_code == 404
     assert opened(book, Stage.THUMBNAILS) == 0
-
-
-@pytest.fixture
-def worded(book: Book, cast: Cast, item: Item) -> Item:
-    other = book.items.get(label="6-7")
-    words = {
-        item.key: "Forty years.\nSeven letters, Otti. [The badge says 40.]",
-        other.key: "Twice a day.",
-    }
-    make_text_version(book, words, by=cast.editor)
-    return item
-
-
-def typed(book: Book, **more: str) -> dict[str, str]:
-    """The page sent back as a browser does, with line ends of its own."""
-    sent = {"reason": "the author's wish", "event": make.event()}
-    for key, text in newest_texts(book).items():
-        sent[f"words-{key}"] = text.words.replace("\n", "\r\n")
-    return sent | more
-
-
-def test_only_words_that_differ_make_a_text_version(
-    client: Client, book: Book, cast: Cast, worded: Item
-) -> None:
-    client.force_login(cast.editor)
-    page = f"/wall/{book.key}/words/"
-    assert client.get(page).status_code == 200
-    assert client.post(page, typed(book)).status_code == 422
-    changed = {f"words-{worded.key}": "Fifty years.\r\nSeven letters, Otti."}
-    answer = client.post(page, typed(book, **changed))
-    assert answer["Location"] == f"/books/{book.key}/manuscript/"
-    made = book.texts.get(number=2)
-    assert [part.item for part in made.parts.all()] == [worded]
-    assert newest_texts(book)[worded.key].art_note == "The badge says 40."
-
-
-def test_without_a_reason_nothing_is_kept_and_nothing_typed_is_lost(
-    client: Client, book: Book, cast: Cast, worded: Item
-) -> None:
-    client.force_login(cast.editor)
-    changed = {f"words-{worded.key}": "Sixty years.", "reason": ""}
-    answer = client.post(f"/wall/{book.key}/words/", typed(book, **changed))
-    assert answer.status_code == 422
-    assert "Sixty years." in answer.content.decode()
-    assert book.texts.count() == 1
-
-
-def test_only_the_editor_changes_words_and_only_kept_ones(
-    client: Client, book: Book, cast: Cast
-) -> None:
-    page = f"/wall/{book.key}/words/"
-    client.force_login(cast.editor)
-    assert client.get(page)["Location"] == f"/books/{book.key}/manuscript/"
-    for person in cast.by_role().values():
-        if person != cast.editor:
-            client.force_login(person)
-            assert client.get(page).status_code == 403
-            assert client.post(page, {}).status_code == 403
-    client.force_login(cast.stranger)
-    assert client.get(page).status_code == 404

@@ -7,6 +7,7 @@ from datetime import datetime
 from accounts.models import Person
 from board.books.models import Book, Item, ItemText
 from board.books.queries import books_for, items_of_book, roles_of
+from board.books.rules.wording import Run, compared
 from board.daybook.actions import this_moment
 from board.permits import Act, Facet, may
 from board.revisions.models import Revision
@@ -20,7 +21,6 @@ from board.tissue.queries.asking import ChangeSeen, Ledger, ledger_for
 from board.viewing.models import Looked
 from board.viewing.queries import Room, Row, crop_of, room_for
 from board.viewing.rules import Crop
-from board.viewing.rules.apart import Piece, told_apart
 
 State = Note.State
 
@@ -55,7 +55,7 @@ class Since:
     new_picture: bool
     ledger: Ledger | None
     changes: tuple[Change, ...]
-    words: tuple[Piece, ...]
+    words: tuple[Run, ...]
 
     @property
     def called(self) -> str:
@@ -139,9 +139,9 @@ def since_last(person: Person, item: Item, room: Room) -> Since | None:
     if new_picture and last.revision is not None and shown is not None:
         last.revision.item = item
         ledger = ledger_for(person, last.revision, shown)
-    words: tuple[Piece, ...] = ()
+    words: tuple[Run, ...] = ()
     if last.text_version != now[1]:
-        words = told_apart(words_at(item, last.text_version), words_of(room.text))
+        words = tuple(compared(words_at(item, last.text_version), words_of(room.text)))
     return Since(
         at=last.at,
         revision=last.revision,
