@@ -13,9 +13,8 @@ from accounts.models import Person
 from board.books.queries import book_for, manuscript_of, roles_of
 from board.permits import Act, may
 from board.readings import actions
-from board.readings.queries import readings_of, shown_now
+from board.readings.queries import openings_of, readings_of, shown_now
 from board.readings.rules import list_hash, minutes
-from board.revisions.queries import currents, picture_of
 
 
 def _person(request: HttpRequest) -> Person:
@@ -50,14 +49,12 @@ def begin(request: HttpRequest, key: str) -> HttpResponse:
     person = _person(request)
     book = book_for(person, key, Act.READ_THROUGH)
     word = actions.begin_reading(by=person, book=book)
-    up = currents(book)
-    pages = []
-    for part in manuscript_of(book).parts:
-        revision = up.get(part.item.pk)
-        if revision is not None:
-            part.item.book = revision.item.book = book
-            pages.append((part, picture_of(revision, person)))
-    page = {"book": book, "word": word, "pages": pages}
+    page = {
+        "book": book,
+        "word": word,
+        "openings": openings_of(book, person),
+        "aloud": request.POST.get("words") == "aloud",
+    }
     return render(request, "board/readings/reading.html", page)
 
 

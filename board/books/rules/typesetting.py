@@ -3,6 +3,7 @@
 An estimate: no kerning, no hyphens, ragged lines; the designer's page decides.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -84,3 +85,16 @@ def fitted(words: str, box_mm: tuple[float, float], setting: Setting) -> Fit:
         widest_mm=max(widths, default=0.0),
         box_width_mm=box_mm[0],
     )
+
+
+def shared(words: str, boxes: int) -> list[str]:
+    """Words over type boxes: a paragraph a box where they agree, else all in the first.
+
+    One text a box, "" where nothing is left; the scripts of the room share alike.
+    """
+    if not boxes:
+        return []
+    parts = [part.strip() for part in re.split(r"\n\s*\n", words) if part.strip()]
+    if len(parts) > boxes or boxes == 1:
+        parts = [words.strip()]
+    return parts + [""] * (boxes - len(parts))

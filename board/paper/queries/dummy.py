@@ -14,6 +14,7 @@ from reportlab.platypus import Paragraph
 from board.books.models import Book, Box, Item, ItemText
 from board.books.queries import newest_texts
 from board.books.rules import STAGES
+from board.books.rules.typesetting import shared
 from board.paper.rules import PAPERS, Paper, Side, printers_pairs, readers_spreads
 from board.repro import faces
 from board.repro.sheets import Rect, sheet_rect
@@ -91,18 +92,9 @@ def _last_of(book: Book, stage: str) -> dict[int, Revision]:
 def _leaf(item: Item, page: int, up: Revision | None, text: ItemText | None) -> Leaf:
     path = medium_path(up.picture) if up and up.picture else None
     boxes = [box for box in item.boxes.all() if box.sort == Box.Sort.TYPE]
-    words = shared(text.words if text else "", boxes)
+    parts = shared(text.words if text else "", len(boxes))
+    words = [(box, part) for box, part in zip(boxes, parts, strict=True) if part]
     return Leaf(item, page, path, sheet_rect(sheet_of(item)), words)
-
-
-def shared(words: str, boxes: Sequence[Box]) -> list[tuple[Box, str]]:
-    """Words over type boxes: a paragraph a box where they agree, else all in the first."""
-    if not words or not boxes:
-        return []
-    parts = [part.strip() for part in words.split("\n\n") if part.strip()]
-    if len(parts) > len(boxes) or len(boxes) == 1:
-        return [(boxes[0], words)]
-    return list(zip(boxes, parts, strict=False))
 
 
 def as_pdf(dummy: Dummy, wanted: Wanted) -> bytes:
