@@ -5,6 +5,7 @@ from django import forms
 from board.books.rules import STAGES, Standing
 from board.wall.rules import Hanging
 
+USUAL = {"size": "middle", "hang": "newest", "look": "colour", "only": ""}
 STAGE_CHOICES = [(stage.value, stage.value) for stage in STAGES]
 
 

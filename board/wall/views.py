@@ -21,7 +21,7 @@ from board.errors import BoardError, NotFound, NotPermitted, NotUnderstood
 from board.permits import Act, may, require
 from board.slips.actions.stages import open_for_all
 from board.slips.queries.sentences import knows
-from board.wall.forms import HangForm, OpenStageForm
+from board.wall.forms import USUAL, HangForm, OpenStageForm
 from board.wall.queries import nothing_open, summary, those, wall_of
 from board.wall.queries.script import script_of
 from board.wall.queries.tracks import tracks_of
@@ -38,7 +38,7 @@ def wall(request: HttpRequest, key: str) -> HttpResponse:
         raise NotFound
     to = knows(person, book)  # the roles come with the names, so one query is spared
     require(Act.LOOK, to.roles)
-    form = HangForm(request.GET)
+    form = HangForm({**USUAL, **request.GET.dict()})
     hanging = form.hanging()
     hung = wall_of(book, to, hanging)
     opens = may(Act.OPEN_STAGE, to.roles)
