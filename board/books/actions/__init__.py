@@ -69,6 +69,7 @@ class BookDraft:
     bleed_mm: float = 3.0
     safe_mm: float = 6.35
     gutter_mm: float = 9.525
+    art_percent: float = 100.0
     preset: str = Book.Preset.HOUSE
     author_approves: bool = True
     notes_at_once: bool = False

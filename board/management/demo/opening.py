@@ -47,6 +47,7 @@ def _draft(facts: Facts) -> BookDraft:
         bleed_mm=facts["bleed_in"] * MM_AN_INCH,
         safe_mm=facts["safe_in"] * MM_AN_INCH,
         gutter_mm=facts["gutter_band_in"] * MM_AN_INCH,
+        art_percent=facts["art_percent"],
     )
 
 
