@@ -31,7 +31,7 @@ def test_a_laid_picture_gives_its_colours_and_not_the_table_around(
     assert [main.area for main in found.main] == pytest.approx([0.25] * 4, abs=0.02)
     true = srgb_to_lab(art[[0, 0, -1, -1], [0, -1, 0, -1]])
     for main in found.main:
-        off = delta_e_2000(np.tile(np.float32(main.lab), (4, 1)), true)
+        off = delta_e_2000(np.tile(np.array(main.lab, np.float32), (4, 1)), true)
         assert off.min() < 1
     assert {main.hex[:1] for main in found.main} == {"#"}
     assert alike(found, colours_of(art)) > 0.95

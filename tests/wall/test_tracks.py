@@ -70,9 +70,10 @@ def _on_grey(art: np.ndarray, sheet: SheetSize) -> np.ndarray:
     wide, high = (round(side * 2) for side in (sheet.width_mm, sheet.height_mm))
     around = round(sheet.around_mm * 2)
     inner = cv2.resize(art, (wide, high), interpolation=cv2.INTER_NEAREST)
-    return cv2.copyMakeBorder(
+    framed: np.ndarray = cv2.copyMakeBorder(
         inner, around, around, around, around, cv2.BORDER_CONSTANT, value=(119,) * 3
     )
+    return framed
 
 
 def halves(left: tuple[int, int, int], right: tuple[int, int, int]) -> np.ndarray:
