@@ -3,7 +3,10 @@
 import os
 import tempfile
 
-if "PYTEST_XDIST_WORKER" in os.environ:  # each worker of a run has its own folder
+WORKER = os.environ.get("PYTEST_XDIST_WORKER", "")
+if WORKER != os.environ.get("FOLDER_OF_WORKER", ""):
+    # Each worker of a run has a folder of its own, and shares it with what it starts.
+    os.environ["FOLDER_OF_WORKER"] = WORKER
     os.environ["BOARD_FOLDER"] = tempfile.mkdtemp(prefix="board-tests-")
 os.environ.setdefault("BOARD_FOLDER", tempfile.mkdtemp(prefix="board-tests-"))
 os.environ.setdefault("BOARD_SECRET", "only-for-tests-" * 4)
