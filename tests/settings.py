@@ -3,10 +3,9 @@
 import os
 import tempfile
 
-WORKER = os.environ.get("PYTEST_XDIST_WORKER", "")
-if WORKER != os.environ.get("FOLDER_OF_WORKER", ""):
+if os.environ.get("FOLDER_OF_WORKER") != os.environ.get("PYTEST_XDIST_WORKER"):
     # Each worker of a run has a folder of its own, and shares it with what it starts.
-    os.environ["FOLDER_OF_WORKER"] = WORKER
+    os.environ["FOLDER_OF_WORKER"] = os.environ["PYTEST_XDIST_WORKER"]
     os.environ["BOARD_FOLDER"] = tempfile.mkdtemp(prefix="board-tests-")
 os.environ.setdefault("BOARD_FOLDER", tempfile.mkdtemp(prefix="board-tests-"))
 os.environ.setdefault("BOARD_SECRET", "only-for-tests-" * 4)
