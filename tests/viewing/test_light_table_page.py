@@ -233,7 +233,7 @@ def test_the_room_tells_what_became_of_notes_in_few_queries(
         hung.note(hung.cast.art_director)
     measured(hung)
     client = looks(hung.cast.art_director)
-    with django_assert_max_num_queries(26):
+    with django_assert_max_num_queries(28):
         client.get(hung.room())
 
 
