@@ -127,13 +127,14 @@ def trouble_of(person: Person) -> Outgoing | None:
 
 def off_token(person: Person, book: Book | None) -> str:
     """What an address to stop mails carries; it opens nothing else."""
-    return signing.dumps([person.key, book.key if book else ""], salt=OFF)
+    about = [person.key, book.key if book else ""]
+    return signing.Signer(salt=OFF).sign_object(about)
 
 
 def read_off_token(token: str) -> tuple[Person, Book | None]:
     """Whose mails about which book an address stops; all digests without a book."""
     try:
-        person_key, book_key = signing.loads(token, salt=OFF)
+        person_key, book_key = signing.Signer(salt=OFF).unsign_object(token)
     except (signing.BadSignature, TypeError, ValueError):
         raise NotFound from None
     person = Person.objects.filter(key=person_key).first()
