@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from board.books.forms import LengthField
+from board.books.forms.placing import PlacingForm
 from board.clippings.actions.records import FIELDS, GRANT
 from board.clippings.models import Clipping
 from board.clippings.rules import LONGEST_WORDS, MATTERS, SIDES, Clearance
@@ -134,27 +134,5 @@ class ClearanceForm(forms.Form):
     )
 
 
-class UseForm(forms.Form):
-    """A box on the sheet, in per cent; all four empty when the place is not known."""
-
-    x = LengthField(label="From the left", required=False)
-    y = LengthField(label="From the top", required=False)
-    width = LengthField(label="Width", required=False)
-    height = LengthField(label="Height", required=False)
-
-    def clean(self) -> dict[str, Any]:
-        """All four sides or none, and a box that has an area."""
-        found = super().clean() or {}
-        sides = [found.get(name) for name in ("x", "y", "width", "height")]
-        given = [side for side in sides if side is not None]
-        if given and (len(given) < 4 or given[2] <= 0 or given[3] <= 0):
-            self.add_error(None, "Give all four sides of the box, or none.")
-        return found
-
-    def marked(self) -> tuple[str, list[list[float]]]:
-        """The mark and its points in fractions of the sheet."""
-        sides = [self.cleaned_data[name] for name in ("x", "y", "width", "height")]
-        if None in sides:
-            return "", []
-        x, y, width, height = (round(side / 100, 5) for side in sides)
-        return "box", [[x, y], [round(x + width, 5), round(y + height, 5)]]
+class UseForm(PlacingForm):
+    """Where a source lies; empty when the place is not known yet."""

@@ -160,6 +160,17 @@ def area_cm2(mark: str, points: Sequence[Sequence[float]], sheet: Bled) -> float
     return abs(twice) / 2 * sheet.area_cm2
 
 
+def size_mm(
+    mark: str, points: Sequence[Sequence[float]], sheet: Bled
+) -> tuple[float, float]:
+    """Width and height in mm of the upright box around a place, bleed counted."""
+    places = clipped(outline(mark, points), sheet)
+    if len(places) < 3:
+        return 0.0, 0.0
+    left, top, right, bottom = box_of(places)
+    return (right - left) * sheet.width_mm, (bottom - top) * sheet.height_mm
+
+
 def box_of(places: Sequence[Place]) -> tuple[float, float, float, float]:
     """The upright box around an outline: left, top, right, bottom."""
     xs, ys = [x for x, _ in places], [y for _, y in places]

@@ -10,6 +10,7 @@ from board.books.models import Book, Item
 from board.books.queries import roles_of
 from board.books.rules.refitting import Refit
 from board.continuity.models import Thing, ThingPlace, Value
+from board.continuity.rules import bounds
 from board.daybook.actions import Page, enter, this_moment
 from board.daybook.queries import happened_already
 from board.daybook.rules import Happened
@@ -17,6 +18,7 @@ from board.errors import NotUnderstood, OffTheSheet
 from board.permits import Act, require
 
 KEEP = Act.KEEP_CONTINUITY
+MOST_POINTS = 400
 
 
 def _begin(by: Person, book: Book, event: str) -> tuple[Book, str]:
@@ -100,7 +102,7 @@ def mark_place(
         raise NotUnderstood("That item belongs to another book.")
     if happened_already(book.key, sent):
         return ThingPlace.objects.get(thing=thing, item=item)
-    placed = _box(points)
+    placed = _marked(points)
     made, _new = ThingPlace.objects.update_or_create(
         thing=thing,
         item=item,
@@ -113,16 +115,20 @@ def mark_place(
     return made
 
 
-def _box(points: Sequence[Sequence[float]]) -> list[list[float]]:
+def _marked(points: Sequence[Sequence[float]]) -> list[list[float]]:
+    """Two corners of a box or three and more of a loop, on the sheet and not too small."""
     try:
-        (left, top), (right, bottom) = points
-        placed = [[float(left), float(top)], [float(right), float(bottom)]]
+        placed = [[float(x), float(y)] for x, y in points]
     except (TypeError, ValueError):
-        raise NotUnderstood("A place is a box with two corners.") from None
+        raise NotUnderstood("Those are no places on the sheet.") from None
+    if not 2 <= len(placed) <= MOST_POINTS:
+        raise NotUnderstood("A place is a box with two corners, or a loop of three.")
     if not all(-0.2 <= at <= 1.2 for corner in placed for at in corner):
         raise OffTheSheet
-    if placed[1][0] - placed[0][0] < 0.002 or placed[1][1] - placed[0][1] < 0.002:
-        raise NotUnderstood("That place is too small. Draw the box again.")
+    left, top, right, bottom = bounds(placed)
+    straight = len(placed) == 2 and placed != [[left, top], [right, bottom]]
+    if straight or min(right - left, bottom - top) < 0.002:
+        raise NotUnderstood("That place is too small. Draw it again.")
     return placed
 
 

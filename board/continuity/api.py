@@ -79,7 +79,7 @@ class ValuesSerializer(EventSerializer):
 
 
 class BoxPlaceSerializer(EventSerializer):
-    """Two corners in fractions of the trim."""
+    """Two corners of a box, or three and more of a loop, in fractions of the trim."""
 
     item = serializers.RegexField(KEY_SENT)
     points = serializers.ListField(
@@ -89,7 +89,7 @@ class BoxPlaceSerializer(EventSerializer):
             max_length=2,
         ),
         min_length=2,
-        max_length=2,
+        max_length=400,
     )
 
 

@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from board.books.forms import LengthField
+from board.books.forms.placing import PlacingForm
 from board.continuity.queries import Row
 
 DIR = {"dir": "auto"}
@@ -70,18 +70,7 @@ class ValuesForm(forms.Form):
         }
 
 
-class PlaceForm(forms.Form):
-    """A box on the sheet, in per cent of the trimmed sheet."""
+class PlaceForm(PlacingForm):
+    """Where a thing is seen on an item."""
 
-    x = LengthField(label="From the left")
-    y = LengthField(label="From the top")
-    width = LengthField(label="Width")
-    height = LengthField(label="Height")
-
-    def points(self) -> list[list[float]]:
-        """Two corners in fractions of the sheet."""
-        sides = (
-            self.cleaned_data[name] / 100 for name in ("x", "y", "width", "height")
-        )
-        x, y, width, height = sides
-        return [[round(x, 5), round(y, 5)], [round(x + width, 5), round(y + height, 5)]]
+    may_be_empty = False

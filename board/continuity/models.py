@@ -57,7 +57,7 @@ class Value(models.Model):
 
 
 class ThingPlace(models.Model):
-    """Where a thing is seen on an item: two corners of a box on the sheet."""
+    """Where a thing is seen on an item: a box's two corners or a loop's many, on the sheet."""
 
     key = KeyField()
     thing = models.ForeignKey(Thing, on_delete=models.CASCADE, related_name="places")

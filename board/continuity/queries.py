@@ -7,7 +7,7 @@ from accounts.models import Person
 from board.books.models import Book, Item
 from board.books.queries import books_for, roles_of
 from board.continuity.models import Thing, ThingPlace, Value
-from board.continuity.rules import odd_ones, usual
+from board.continuity.rules import bounds, odd_ones, usual
 from board.errors import BoardError, NotFound
 from board.permits import Act, require
 from board.repro.measuring import MeanColour, from_median, mean_colour
@@ -61,6 +61,7 @@ class Crop:
     picture: Picture
     view: tuple[float, float, float, float]
     whole: tuple[float, float, float, float]
+    outline: str
     colour: MeanColour | None
     apart: float | None = None
 
@@ -136,24 +137,33 @@ def _crop(place: ThingPlace, revision: Revision | None, person: Person) -> Crop 
     picture = picture_of(revision, person)
     if picture is None:
         return None
-    (left, top), (right, bottom) = place.points
+    left, top, right, bottom = bounds(place.points)
     wide, high, rect = place.item.width_mm, place.item.height_mm, picture.rect
     return Crop(
         item=place.item,
         picture=picture,
         view=(left * wide, top * high, (right - left) * wide, (bottom - top) * high),
         whole=(rect.x * wide, rect.y * high, rect.width * wide, rect.height * high),
-        colour=_colour(revision, (left, top, right, bottom), rect),
+        outline=_outline(place.points, wide, high),
+        colour=_colour(revision, place.points, rect),
     )
 
 
+def _outline(points: Sequence[Sequence[float]], wide: float, high: float) -> str:
+    """A loop as SVG draws it; a box is its crop and needs none."""
+    if len(points) == 2:
+        return ""
+    return " ".join(f"{x * wide:.2f},{y * high:.2f}" for x, y in points)
+
+
 def _colour(
-    revision: Revision, box: tuple[float, float, float, float], rect: Rect
+    revision: Revision, points: Sequence[Sequence[float]], rect: Rect
 ) -> MeanColour | None:
-    left, right = ((at - rect.x) / rect.width for at in (box[0], box[2]))
-    top, bottom = ((at - rect.y) / rect.height for at in (box[1], box[3]))
+    inside = tuple(
+        ((x - rect.x) / rect.width, (y - rect.y) / rect.height) for x, y in points
+    )
     try:
-        return mean_colour(revision.picture, (left, top, right, bottom))
+        return mean_colour(revision.picture, inside)
     except BoardError:
         return None
 

@@ -1,7 +1,7 @@
 """What must not change from spread to spread, as plain values."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 
 def said(value: str) -> str:
@@ -29,3 +29,9 @@ def odd_ones(values: Mapping[int, str]) -> list[int]:
         return []
     most = said(usual(filled))
     return [item for item, value in filled.items() if not most or said(value) != most]
+
+
+def bounds(points: Sequence[Sequence[float]]) -> tuple[float, float, float, float]:
+    """Left, top, right, bottom of a place: a box's two corners or a loop's many."""
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return min(xs), min(ys), max(xs), max(ys)

@@ -14,6 +14,7 @@ from board.continuity import actions
 from board.continuity.forms import PlaceForm, ThingForm, ValuesForm
 from board.continuity.models import Thing
 from board.continuity.queries import rows_of, strip_of, thing_for
+from board.continuity.rules import bounds
 from board.errors import NotFound
 from board.permits import Act, may
 
@@ -109,7 +110,7 @@ def place(request: HttpRequest, key: str, item: str) -> HttpResponse:
             by=person,
             thing=found,
             item=on,
-            points=form.points(),
+            points=form.marked()[1],
             event=_event(request),
         )
         messages.success(request, f"Marked on {on.label}.")
@@ -127,10 +128,10 @@ def place(request: HttpRequest, key: str, item: str) -> HttpResponse:
 
 
 def _laid(found: Thing, item: int) -> list[tuple[dict[str, object], None]]:
-    """The box that lies there already, as the plan draws it."""
+    """The place that is marked there already, as the plan draws it."""
     laid = []
     for one in found.places.filter(item=item):
-        (left, top), (right, bottom) = one.points
+        left, top, right, bottom = bounds(one.points)
         size = {"width": right - left, "height": bottom - top}
         box = {"key": one.key, "sort": "focal", "x": left, "y": top, **size}
         laid.append((box, None))

@@ -14,7 +14,9 @@ from pypdf import PdfReader
 
 from accounts.models import Person
 from board.clippings.actions.records import change_source
+from board.clippings.forms import UseForm
 from board.clippings.models import ClippingPhoto
+from board.clippings.queries import use_area
 from board.clippings.queries.log import as_pdf
 from board.clippings.rules import CAUTION
 from board.errors import NotPermitted, Stale
@@ -77,6 +79,43 @@ def test_a_source_is_entered_changed_and_marked_without_scripts(desk: Desk) -> N
     page = rights.get(reverse("sources:source", args=[made.key])).content.decode()
     assert "12.9 cm²" in page
     assert "If it is refused, 1 item must change" in page
+    # A tenth of 508 x 254 mm each way: 50.8 x 25.4 mm, 1290 mm2.
+    assert "Largest piece: 1290 mm², 51 " in page
+
+
+def test_a_loop_is_marked_by_typing_its_corners(desk: Desk) -> None:
+    source = desk.enter()
+    address = reverse("judging:use", args=[source.key, desk.item.key])
+    loop = {"event": make.event(), "loop": "10,10 30.5,10 20,40"}
+    assert client(desk.cast.rights).post(address, loop).status_code == 302
+    use = source.uses.get()
+    assert (use.mark, use.points) == ("loop", [[0.1, 0.1], [0.305, 0.1], [0.2, 0.4]])
+    # Half of 104.14 x 76.2 mm.
+    assert use_area(use, desk.item) == pytest.approx(39.68, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"loop": "10,10 20,20"}, "three corners or more"),
+        ({"loop": "10,10 20 30,30"}, "not understood"),
+        ({"loop": "a,b c,d e,f"}, "not understood"),
+        ({"loop": "nan,1 2,2 3,3"}, "not understood"),
+        ({"loop": "10,10 20,20 900,30"}, "not understood"),
+        ({"x": "10", "y": "10", "width": "5"}, "all four sides"),
+        ({"x": "10", "y": "10", "width": "-5", "height": "5"}, "all four sides"),
+        (
+            {"x": "1", "y": "1", "width": "5", "height": "5", "loop": "1,1 2,2 3,1"},
+            "box or a loop",
+        ),
+    ],
+)
+def test_a_place_that_is_not_understood_is_told_in_words(
+    typed: dict[str, str], says: str
+) -> None:
+    form = UseForm(typed)
+    assert not form.is_valid()
+    assert says in " ".join(str(wrong[0]) for wrong in form.errors.values())
 
 
 def test_the_author_reads_the_list_without_reasons_or_records(desk: Desk) -> None:

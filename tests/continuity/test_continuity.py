@@ -6,6 +6,8 @@ from typing import Any
 import cv2
 import numpy as np
 import pytest
+from django.test import Client
+from django.urls import reverse
 from PIL import Image, ImageCms
 from skimage.color import deltaE_ciede2000
 
@@ -104,7 +106,7 @@ def test_a_marked_places_mean_and_distance_agree_with_littlecms_and_scikit_image
     labs = []
     for number, colour in enumerate(colours):
         _picture(f"measured{number}", colour)
-        labs.append(mean_colour(f"measured{number}", (0.3, 0.3, 0.45, 0.7)).lab)
+        labs.append(mean_colour(f"measured{number}", ((0.3, 0.3), (0.45, 0.7))).lab)
     assert np.abs(np.array(labs) - _by_littlecms(colours)).max() < 1.0  # it says 8 bits
     apart = from_median(labs)
     held = np.array(labs)
@@ -119,7 +121,33 @@ def test_an_even_place_has_no_noise_and_an_uneven_one_has(
 ) -> None:
     settings.BOARD_FOLDER = tmp_path
     _picture("evenplace", (224, 165, 38))
-    assert mean_colour("evenplace", (0.3, 0.3, 0.4, 0.6)).noise < 0.01
-    assert mean_colour("evenplace", (0.1, 0.1, 0.6, 0.9)).noise > 5
+    assert mean_colour("evenplace", ((0.3, 0.3), (0.4, 0.6))).noise < 0.01
+    assert mean_colour("evenplace", ((0.1, 0.1), (0.6, 0.9))).noise > 5
     with pytest.raises(NotUnderstood):
-        mean_colour("evenplace", (1.1, 0.1, 1.2, 0.9))
+        mean_colour("evenplace", ((1.1, 0.1), (1.2, 0.9)))
+
+
+def test_only_what_lies_in_a_loop_is_measured(tmp_path: Path, settings: Any) -> None:
+    settings.BOARD_FOLDER = tmp_path
+    _picture("looped", (224, 165, 38))
+    # The even part ends at (.25 .. .5, .25 .. .75); its box would take in the paper.
+    triangle = ((0.26, 0.74), (0.49, 0.74), (0.49, 0.3))
+    assert mean_colour("looped", triangle).noise < 0.01
+    wide = mean_colour("looped", ((0.26, 0.74), (0.49, 0.9), (0.49, 0.3)))
+    assert wide.noise > 2
+    # Half of its box of 92 x 88 pixels.
+    assert mean_colour("looped", triangle).pixels == pytest.approx(4048, rel=0.05)
+    with pytest.raises(NotUnderstood):
+        mean_colour("looped", ((0.5, 0.5), (0.5, 0.5), (0.5, 0.5)))
+
+
+def test_a_loop_is_marked_by_its_corners(book: Book, cast: Cast, item: Item) -> None:
+    thing = enter_thing(by=cast.editor, book=book, name="coat", event=make.event())
+    page = reverse("continuity:place", args=[thing.key, item.key])
+    client = Client()
+    client.force_login(cast.editor)
+    assert client.post(page, {"event": make.event()}).status_code == 422
+    typed = {"event": make.event(), "loop": "10,10 20,10 15,30"}
+    assert client.post(page, typed).status_code == 302
+    assert thing.places.get().points == [[0.1, 0.1], [0.2, 0.1], [0.15, 0.3]]
+    assert client.get(page).status_code == 200

@@ -26,6 +26,7 @@ from board.clippings.rules import (
     area_cm2,
     on_one_place,
     outline,
+    size_mm,
 )
 from board.errors import NotFound
 from board.permits import Act, may, require
@@ -180,6 +181,20 @@ class Area:
 
 
 @dataclass(frozen=True)
+class Piece:
+    """One marked place as it is printed: its area, and the box around it in mm."""
+
+    item: Item
+    cm2: float
+    wide_mm: float
+    high_mm: float
+
+    @property
+    def mm2(self) -> float:
+        return self.cm2 * 100
+
+
+@dataclass(frozen=True)
 class Told:
     """A source with where it lies now."""
 
@@ -191,10 +206,24 @@ class Told:
         return sum(area.cm2 for area in self.areas)
 
     @property
+    def pieces(self) -> list[Piece]:
+        """Every marked place, the largest first."""
+        found = [
+            Piece(area.item, use_area(use, area.item), *_size(use, area.item))
+            for area in self.areas
+            for use in area.uses
+            if use.mark
+        ]
+        return sorted(found, key=lambda piece: -piece.cm2)
+
+    @property
     def largest(self) -> float:
         """The largest single printed area, in cm2."""
-        sizes = [use_area(use, area.item) for area in self.areas for use in area.uses]
-        return max(sizes, default=0.0)
+        return self.pieces[0].cm2 if self.pieces else 0.0
+
+    @property
+    def largest_piece(self) -> Piece | None:
+        return self.pieces[0] if self.pieces else None
 
     @property
     def unplaced(self) -> int:
@@ -212,6 +241,10 @@ def bled_of(item: Item) -> Bled:
 def use_area(use: Use, item: Item) -> float:
     """The printed area of one use in cm2; nothing when its place is not marked."""
     return area_cm2(use.mark, use.points, bled_of(item))
+
+
+def _size(use: Use, item: Item) -> tuple[float, float]:
+    return size_mm(use.mark, use.points, bled_of(item))
 
 
 def told_of_book(book: Book, sources: Iterable[Clipping] | None = None) -> list[Told]:

@@ -41,7 +41,11 @@ function rectOf(form) {
  * @param {SVGRectElement} rect
  */
 function show(form, rect) {
-  const sides = SIDES.map((side) => fraction(field(form, side)?.value ?? ""));
+  const typed = SIDES.map((side) => field(form, side)?.value ?? "");
+  const sides = typed.map(fraction);
+  if (typed.every((side) => side === "")) {
+    sides.fill(0);
+  }
   if (sides.some(Number.isNaN)) {
     return;
   }
