@@ -6,7 +6,7 @@ from board.imaging import features
 from tests.imaging.pictures import spread
 
 
-def test_mirrored_points_are_those_of_the_mirrored_picture():
+def test_mirrored_points_are_those_of_the_mirrored_picture() -> None:
     picture = spread("coffee")
     told = features.mirrored(*features.found(picture), picture.shape[1])
 

@@ -17,7 +17,7 @@ def slides(lot: np.random.Generator, astray: float) -> Slides:
     return Slides(at, found, np.full(400, 0.9))
 
 
-def test_patches_of_a_leaning_photo_agree_on_a_perspective():
+def test_patches_of_a_leaning_photo_agree_on_a_perspective() -> None:
     told = slides(np.random.default_rng(5), astray=0.3)
 
     best = agreed(told, alike=0.5, within=4.0, freedom="projective")
