@@ -94,7 +94,13 @@ def storyboard(world: World) -> list[str]:
     made = StoryboardSheet.objects.get_or_create(
         book=world.book,
         by=world.cast.illustrator,
-        defaults={"size": 1, "sent_at": make.NOW, "work": "done", "step": "ready"},
+        defaults={
+            "key": "sheetforthedoors",
+            "size": 1,
+            "sent_at": make.NOW,
+            "work": "done",
+            "step": "ready",
+        },
     )
     return [made[0].key]
 
