@@ -69,7 +69,7 @@ class BookMoves(APIView):
     @extend_schema(
         operation_id="book_move",
         request=BookMoveSerializer,
-        responses={200: RippleSerializer, **write_problems()},
+        responses={200: RippleSerializer, **write_problems(412)},
     )
     def post(self, request: Request, key: str) -> Response:
         """Show what it would touch; with its digest, do exactly that."""

@@ -78,13 +78,20 @@ async function send(room, form, submitter, say) {
     if (await waitsFirst(aside)) return;
     const signal = mayWait(form) ? AbortSignal.timeout(NO_ANSWER_MS) : null;
     const answer = await ask(form.action, { method: "POST", body, signal });
-    if (signedOut(answer)) return (await aside(WAITS_OUT)) || say(OUT, true);
+    if (signedOut(answer) || (await isTooOld(answer)))
+      return (await aside(WAITS_OUT)) || say(OUT, true);
     await settle(room, form, answer, say);
   } catch {
     if (!(await aside(WAITS_DOWN, true))) say(DOWN, true);
   } finally {
     form.removeAttribute("aria-busy");
   }
+}
+
+/** Whether the page's token went with the session. @param {Response} answer */
+async function isTooOld(answer) {
+  if (answer.status !== 403) return false;
+  return parsed(await answer.clone().text()).querySelector("[data-too-old]") !== null;
 }
 
 /** Without a line, or behind what waits already, nothing is sent now. @param {(words: string) => Promise<boolean>} aside */
