@@ -20,6 +20,12 @@ LOOKED_AT = (
         "Words drawn over a picture: each letter has a casing of the opposite lightness, "
         "so it reads on any art; the same words stand in the list below.",
     ),
+    LookedAt(
+        "color-contrast",
+        r'<button class="word" type="button" data-view=',
+        "The five views stand on the page's own paper, above the ruler's marks, which "
+        "are drawn as a gradient along the lower edge and touch no letter.",
+    ),
 )
 
 
