@@ -94,7 +94,7 @@ def environment(folder: Path) -> dict[str, str]:
     }
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
     """A board with a book, its cast, one spread open at sketch and one that hangs."""
     folder = tmp_path_factory.mktemp("house")
