@@ -47,7 +47,6 @@ def test_whatever_people_do_the_invariants_hold(db: None, seed: int) -> None:
         raise broken
     assert walk.done["initial"] > 8, busiest(walk)
     assert walk.done["issue"] > 0, busiest(walk)
-    assert walk.done["format"] > 0, busiest(walk)
 
 
 def test_every_deliberate_fault_is_caught_by_the_invariant_named(
