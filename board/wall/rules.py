@@ -52,7 +52,6 @@ def first_words(text: str) -> str:
     return f"{short} …" if len(words) > CAPTION_WORDS else short
 
 
-MANY_WORDS = 80  # on a spread; over it, ask (common practice, no source)
 SAME_RUN = 3
 SAME_COMPOSITION = 0.75  # of `imaging.palette.alike`; our own, set on the demo book
 WARM, COOL = 0.12, -0.12
@@ -69,25 +68,6 @@ class Swatch:
     @property
     def percent(self) -> int:
         return round(self.area * 100)
-
-
-def words_flags(words: int, *, story: bool) -> Sequence[str]:
-    """What an item's number of words may ask; nothing is a fault by itself."""
-    if not story:
-        return ()
-    if not words:
-        return ("picture only",)
-    return (f"{words} words: over {MANY_WORDS}",) if words > MANY_WORDS else ()
-
-
-def reading_seconds(words: int, words_a_minute: int) -> float:
-    """Aloud: the words, and 8 s of looking (common practice, no source)."""
-    return words * 60 / words_a_minute + 8
-
-
-def in_gutter(x: float, width: float, band: float) -> bool:
-    """Whether a box meets the gutter band; shares of a double sheet's width."""
-    return x < 0.5 + band and x + width > 0.5 - band
 
 
 def runs_of(same: Sequence[bool]) -> dict[int, int]:

@@ -25,7 +25,6 @@ from board.wall.forms import USUAL, HangForm, OpenStageForm
 from board.wall.queries import nothing_open, summary, those, wall_of
 from board.wall.queries.script import script_of
 from board.wall.queries.tracks import tracks_of
-from board.wall.rules import MANY_WORDS
 
 
 @login_required
@@ -104,14 +103,10 @@ def tracks(request: HttpRequest, key: str) -> HttpResponse:
         else:
             messages.success(request, f"The line of {item.label} is kept.")
             return redirect(reverse("wall:tracks", args=[key]) + f"#item-{item.key}")
-    rows = tracks_of(book, person)
+    told = tracks_of(book, person)
     page = {
         "book": book,
-        "rows": rows,
-        "words": sum(row.words for row in rows),
-        "minutes": sum(row.seconds for row in rows if row.item.story) / 60,
-        "flagged": sum(bool(row.flags) for row in rows),
-        "many": MANY_WORDS,
+        "told": told,
         "longest": LONGEST_LINE,
         "may_say": may(Act.SAY_WHAT_PICTURE_ADDS, roles_of(person, book)),
         "wrong": wrong,

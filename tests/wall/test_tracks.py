@@ -25,7 +25,7 @@ from board.revisions.queries import sheet_of
 from board.slips.actions.texts import make_text_version
 from board.wall.queries.script import script_of
 from board.wall.queries.tracks import tracks_of
-from board.wall.rules import curve, in_gutter, runs_of, swatches, words_flags
+from board.wall.rules import curve, runs_of, swatches
 from tests import make
 from tests.conftest import Cast
 
@@ -34,21 +34,6 @@ def test_a_run_is_as_long_as_the_items_it_joins() -> None:
     assert runs_of([False, True, True, False, False]) == {0: 3, 1: 3, 2: 3}
     assert runs_of([False, False, True]) == {1: 2, 2: 2}
     assert runs_of([]) == {}
-
-
-def test_words_are_pointed_out_only_where_the_story_is_told() -> None:
-    assert words_flags(0, story=True) == ("picture only",)
-    assert words_flags(0, story=False) == ()
-    assert words_flags(80, story=True) == ()
-    assert words_flags(81, story=True) == ("81 words: over 80",)
-
-
-def test_a_box_meets_the_gutter_band_as_reckoned_by_hand() -> None:
-    # 3/8 in each side of the fold of a 20 in spread: 0.48125 to 0.51875.
-    band = 0.375 / 20
-    assert in_gutter(0.46, 0.09, band)
-    assert not in_gutter(0.34, 0.14, band)
-    assert not in_gutter(0.52, 0.1, band)
 
 
 def test_swatches_lie_end_to_end_and_curves_point_up() -> None:
@@ -116,7 +101,7 @@ def test_the_same_composition_three_times_running_is_pointed_out(
         up_with(item, cast.illustrator, halves((shade,) * 3, (230, 220, 200)))
     other = np.rot90(halves((20, 20, 20), (230, 220, 200)), axes=(0, 1)).copy()
     up_with(story[3], cast.illustrator, other)
-    rows = {row.item.pk: row.flags for row in tracks_of(book, cast.editor)}
+    rows = {row.item.pk: row.flags for row in tracks_of(book, cast.editor).rows}
     for item in story[:3]:
         assert "the same composition 3 times running" in rows[item.pk]
     assert not any("composition" in flag for flag in rows[story[3].pk])
@@ -143,10 +128,15 @@ def test_a_row_says_words_seconds_and_what_to_look_at(
         label="Granna's head",
         event=make.event(),
     )
-    row = next(one for one in tracks_of(book, cast.editor) if one.item == item)
-    assert row.words == 90
+    row = next(one for one in tracks_of(book, cast.editor).rows if one.item == item)
+    assert row.part.count == 90
     assert row.seconds == pytest.approx(90 * 60 / 150 + 8)
-    assert row.flags == ("90 words: over 80", "Granna's head in the gutter band")
+    # (.46, .09 wide) reaches .55: over the band of 9.525 mm each side of the fold.
+    assert row.flags[0].startswith("over 80 words")
+    assert row.flags[1:] == ("Granna's head in the gutter band",)
+    wordless = tracks_of(book, cast.editor).rows
+    assert {r.flags for r in wordless if r.item == story[2]} == {("picture only",)}
+    assert {r.flags for r in wordless if not r.item.story} == {()}
 
 
 def test_illustrator_and_editor_write_what_the_picture_adds_and_nobody_else(

@@ -2,23 +2,19 @@
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
-from functools import cache
 from html import escape
 from io import BytesIO
-from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-import reportlab
 from django.conf import settings
 from icalendar import Calendar, Event
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.platypus import KeepTogether, Paragraph, SimpleDocTemplate, Spacer
 
+from board.repro import faces
 from board.sittings.models import Sitting
 from board.sittings.queries.minutes import Minute, Minutes
 
@@ -26,8 +22,6 @@ CAUTION = (
     "Decisions in a sitting are not initials: each station still initials itself, and "
     "neither replaces a contract."
 )
-SYSTEM_FACE = Path("/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf")
-KEPT_FACE = Path(reportlab.__file__).parent / "fonts" / "Vera.ttf"
 
 
 def _local(moment: datetime | None, zone: ZoneInfo) -> str:
@@ -89,16 +83,13 @@ def _plain(words: str) -> str:
     )
 
 
-@cache
-def _face() -> str:
-    file = SYSTEM_FACE if SYSTEM_FACE.exists() else KEPT_FACE
-    pdfmetrics.registerFont(TTFont("Minutes", str(file)))
-    return "Minutes"
-
-
 def _style(size: float, **more: Any) -> ParagraphStyle:  # Any: the library's options
     return ParagraphStyle(
-        f"minutes{size}", fontName=_face(), fontSize=size, leading=size * 1.4, **more
+        f"minutes{size}",
+        fontName=faces.registered(),
+        fontSize=size,
+        leading=size * 1.4,
+        **more,
     )
 
 
@@ -142,7 +133,7 @@ def _built(title: str, story: list[Any]) -> bytes:
 
 def _foot(canvas: Any, sheet: Any) -> None:  # the library's own, without types
     canvas.saveState()
-    canvas.setFont(_face(), 7)
+    canvas.setFont(faces.registered(), 7)
     canvas.drawString(20 * mm, 11 * mm, CAUTION)
     canvas.drawRightString(A4[0] - 20 * mm, 11 * mm, str(sheet.page))
     canvas.restoreState()

@@ -3,24 +3,20 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from django.db.models import prefetch_related_objects
+
 from accounts.models import Person
-from board.books.models import Book, Box, Item, ItemText
-from board.books.queries import items_of_book, newest_texts
-from board.books.rules import count_words
+from board.books.models import Book, Box, Item
+from board.books.queries import Manuscript, Part, manuscript_of
+from board.books.rules import reading_minutes
 from board.checks.models import CheckRun
+from board.checks.queries import band_share
 from board.checks.rules import Level
 from board.errors import NotFound
 from board.repro.colours import Colours, alike, laid_colours
 from board.revisions.models import Revision
 from board.revisions.queries import called, currents, is_laid, sheet_of, small_of
-from board.wall.rules import (
-    SAME_COMPOSITION,
-    SAME_RUN,
-    in_gutter,
-    reading_seconds,
-    runs_of,
-    words_flags,
-)
+from board.wall.rules import SAME_COMPOSITION, SAME_RUN, runs_of
 
 CHECKS = {
     "type contrast": "type on a ground of low contrast",
@@ -32,13 +28,20 @@ CHECKS = {
 class Row:
     """One item: what the words say, what the picture adds, and what to look at."""
 
-    item: Item
-    text: ItemText | None
-    words: int
-    seconds: float
+    part: Part
     picture: str
     called: str
     flags: tuple[str, ...]
+
+    @property
+    def item(self) -> Item:
+        return self.part.item
+
+    @property
+    def seconds(self) -> float:
+        """Read aloud, looking included."""
+        aloud = self.item.book.words_a_minute
+        return reading_minutes(self.part.count, 1, words_a_minute=aloud) * 60
 
     @property
     def turns(self) -> bool:
@@ -47,50 +50,61 @@ class Row:
         return bool(self.item.first_page) and self.item.last_page < pages
 
 
-def tracks_of(book: Book, person: Person) -> list[Row]:
-    """Every item in page order, in a number of queries that does not grow."""
-    items = list(items_of_book(book).prefetch_related("boxes"))
-    up, texts = currents(book), newest_texts(book)
+@dataclass(frozen=True)
+class Tracks:
+    """Every item in page order, with the words they come from."""
+
+    manuscript: Manuscript
+    rows: tuple[Row, ...]
+
+    @property
+    def flagged(self) -> int:
+        return sum(bool(row.flags) for row in self.rows)
+
+
+def tracks_of(book: Book, person: Person) -> Tracks:
+    """Words and pictures of the book, in a number of queries that does not grow."""
+    told, up = manuscript_of(book), currents(book)
+    items = [part.item for part in told.parts]
+    prefetch_related_objects(items, "boxes")
     for item in items:
         item.book = book
     runs = _same_again(items, up)
     warned = _warned([one.pk for one in up.values()])
-    return [_row(item, up.get(item.pk), texts, runs, warned, person) for item in items]
+    rows = []
+    for part in told.parts:
+        revision = up.get(part.item.pk)
+        flags = [*_of_words(part), *_of_places(part.item)]
+        if part.item.pk in runs:
+            flags.append(f"the same composition {runs[part.item.pk]} times running")
+        flags += warned.get(revision.pk, ()) if revision else ()
+        laid = revision is not None and is_laid(revision)
+        small = small_of(revision, person, book) if revision and laid else ""
+        name = called(revision) if revision else ""
+        rows.append(Row(part, small, name, tuple(flags)))
+    return Tracks(told, tuple(rows))
 
 
-def _row(
-    item: Item,
-    up: Revision | None,
-    texts: Mapping[str, ItemText],
-    runs: Mapping[int, int],
-    warned: Mapping[int, tuple[str, ...]],
-    person: Person,
-) -> Row:
-    text = texts.get(item.key)
-    words = count_words(text.words) if text else 0
-    flags = [*words_flags(words, story=item.story)]
-    if item.pk in runs:
-        flags.append(f"the same composition {runs[item.pk]} times running")
-    flags += [
+def _of_words(part: Part) -> list[str]:
+    if part.item.story and not part.count:
+        return ["picture only"]
+    return [part.remark] if part.remark else []
+
+
+def _of_places(item: Item) -> list[str]:
+    """Focal boxes that the fold would swallow, as the check has it."""
+    if not item.is_double:
+        return []
+    focal = (box for box in item.boxes.all() if box.sort == Box.Sort.FOCAL)
+    return [
         f"{box.label or 'focal box'} in the gutter band"
-        for box in item.boxes.all()
-        if box.sort == Box.Sort.FOCAL and item.is_double and _in_gutter(box, item)
+        for box in focal
+        if band_share(item, _place(box)) > 0
     ]
-    flags += warned.get(up.pk, ()) if up else ()
-    laid = up is not None and is_laid(up)
-    return Row(
-        item,
-        text,
-        words,
-        reading_seconds(words, item.book.words_a_minute),
-        small_of(up, person, item.book) if up and laid else "",
-        called(up) if up else "",
-        tuple(flags),
-    )
 
 
-def _in_gutter(box: Box, item: Item) -> bool:
-    return in_gutter(box.x, box.width, item.book.gutter_mm / item.width_mm)
+def _place(box: Box) -> dict[str, float]:
+    return {"x": box.x, "y": box.y, "width": box.width, "height": box.height}
 
 
 def colours_now(
