@@ -118,7 +118,8 @@ def put_sheet_away(sheet: StoryboardSheet, *, by: Person, away: bool) -> None:
 
 def _lock(sheet: StoryboardSheet, by: Person) -> None:
     require(Act.UPLOAD, roles_of(by, sheet.book))
-    sheet.refresh_from_db()
+    # Locked, so that a cut kept late never overwrites one that was laid out.
+    sheet.refresh_from_db(from_queryset=StoryboardSheet.objects.select_for_update())
     if sheet.work != StoryboardSheet.State.DONE:
         raise WrongMove("The frames of this sheet are still being looked for.")
     if sheet.laid_out_at:
