@@ -15,6 +15,12 @@ from tests.repro.lines import Line, begin
 from tests.repro.serving import HOOKS, Server, serving
 
 
+@pytest.fixture(autouse=True)
+def no_rooms(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No room stands over repro here, so none is asked before an original goes."""
+    monkeypatch.setattr(store, "_holders", [])
+
+
 @pytest.fixture(scope="session")
 def shared_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("board")
