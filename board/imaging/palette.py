@@ -11,6 +11,8 @@ from board.imaging.colour import Doubles, Floats
 
 CELL: Final = 2.0  # side of the Lab bins that stand for the pixels in them
 ROUNDS: Final = 60
+NEARLY: Final = 0.1  # Lab units a centre may still move while ways are tried
+STILL: Final = 1e-3
 PULLS: Final = (0.5, 0.25, 1.0)
 SWAPS: Final = 8
 DARK: Final = 100 / 3  # L* below and above which a tone counts as dark and as light
@@ -60,7 +62,8 @@ def palette(
         return np.empty((0, 3), np.float32), np.empty(0)
     tries = [_settled(points, weights, _firsts(points, weights, k, p)) for p in PULLS]
     best = min(tries, key=lambda found: found[2])
-    centres, area, _ = _swapped(points, weights, best)
+    centres, _, _ = _swapped(points, weights, best)
+    centres, area, _ = _settled(points, weights, centres, STILL)
     order = np.lexsort((centres[:, 0], -area))
     return centres[order].astype(np.float32), area[order] / area.sum()
 
@@ -164,15 +167,15 @@ def _firsts(points: Doubles, weights: Doubles, k: int, pull: float) -> Doubles:
 
 
 def _settled(
-    points: Doubles, weights: Doubles, centres: Doubles
+    points: Doubles, weights: Doubles, centres: Doubles, still: float = NEARLY
 ) -> tuple[Doubles, Doubles, float]:
-    """Move centres to the middle of what is nearest to them until nothing moves."""
+    """Move centres to the middle of what is nearest to them until they lie still."""
     area: Doubles = np.zeros(len(centres))
     off = 0.0
     for _ in range(ROUNDS):
-        apart = ((points[:, None] - centres[None]) ** 2).sum(axis=2)
-        near = apart.argmin(axis=1)
-        off = float((weights * apart.min(axis=1)).sum())
+        apart = _apart(points, centres)
+        near = apart.argmin(axis=0)
+        off = float((weights * apart.min(axis=0)).sum())
         area = np.bincount(near, weights, len(centres)).astype(np.float64)
         sums = [
             np.bincount(near, weights * points[:, c], minlength=len(centres))
@@ -180,11 +183,20 @@ def _settled(
         ]
         middles = np.column_stack(sums) / np.maximum(area, 1e-9)[:, None]
         moved = np.where(area[:, None] > 0, middles, centres)
-        if np.abs(moved - centres).max() < 1e-3:
+        if np.abs(moved - centres).max() < still:
             break
         centres = moved
     kept = area > 0
     return centres[kept], area[kept], off
+
+
+def _apart(points: Doubles, centres: Doubles) -> Doubles:
+    """Give squared distances (k, n); row by row, which is what numpy does fast."""
+    columns = points.T.copy()
+    out = np.empty((len(centres), len(points)))
+    for row, centre in zip(out, centres, strict=True):
+        row[:] = sum((c - at) ** 2 for c, at in zip(columns, centre, strict=True))
+    return out
 
 
 def _swapped(
@@ -197,7 +209,7 @@ def _swapped(
             rest = best[0][np.arange(len(best[0])) != j]
             if not len(rest):
                 continue
-            far = ((points[:, None] - rest[None]) ** 2).sum(axis=2).min(axis=1)
+            far = _apart(points, rest).min(axis=0)
             pull = PULLS[j % len(PULLS)]
             new = points[[int((far * weights**pull).argmax())]]
             tried = _settled(points, weights, np.vstack([rest, new]))

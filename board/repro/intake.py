@@ -5,6 +5,7 @@ row by row, upright, flattened on white and without any metadata. Both libvips a
 numpy read it straight from the disk, so an 87-megapixel picture need not fit in memory.
 """
 
+import mmap
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -100,6 +101,16 @@ def developed_pixels(path: Path) -> Pixels:
     return np.memmap(
         path, dtype=np.uint8, mode="r", offset=V_HEADER, shape=(height, width, 3)
     )
+
+
+def let_go(pixels: Pixels) -> None:
+    """Give back the memory that read parts of a developed picture hold.
+
+    Nothing is lost: what is looked at again comes from the disk or its cache.
+    """
+    mapped = getattr(pixels, "_mmap", None)
+    if isinstance(mapped, mmap.mmap):
+        mapped.madvise(mmap.MADV_DONTNEED)
 
 
 def working_copy(path: Path, longest: int = 2000) -> Pixels:

@@ -21,7 +21,7 @@ import numpy.typing as npt
 
 from board.errors import BoardError
 from board.repro.colours import keep_colours
-from board.repro.intake import Pixels, developed_pixels, reduced
+from board.repro.intake import Pixels, developed_pixels, let_go, reduced
 from board.repro.pyramid import TILE, pyramid
 from board.repro.sheets import (
     Matrix,
@@ -115,6 +115,7 @@ def lay(picture: Path, matrix: Matrix, sheet: SheetSize, folder: Path) -> Laid:
     with pyramid(path, (plan.width, plan.height), ppi=plan.ppi, kept=WORKING) as out:
         for strip in _strips(source, onto, plan):
             out.add(strip)
+            let_go(pixels)
     working = reduced(out.kept, WORKING)
     quad = carried(plan.onto, corners(pixels.shape[1], pixels.shape[0]))
     mask = _working_mask(quad, plan, working)

@@ -48,13 +48,14 @@ lay(Path(sys.argv[2]) / "dev.v", bled_matrix(13200, 6600, sheet) @ shot, sheet, 
 """
 PLAIN = """
 import sys; from pathlib import Path
-from board.repro.intake import developed_pixels
+from board.repro.intake import developed_pixels, let_go
 from board.repro.pyramid import pyramid
 pixels = developed_pixels(Path(sys.argv[2]) / "dev.v")
 size = pixels.shape[1], pixels.shape[0]
 with pyramid(Path(sys.argv[2]) / "plain.tif", size, ppi=300, kept=2000) as out:
     for top in range(0, size[1], 512):
         out.add(pixels[top : top + 512])
+        let_go(pixels)
 """
 
 
