@@ -14,7 +14,7 @@ from board.imaging import change, registration
 from board.imaging.change import ChangeMap, Region
 from board.imaging.registration import Registration
 from board.imaging.sheet import Matrix
-from board.imaging.working import enlarging, seen_from
+from board.imaging.working import at_once, enlarging, seen_from
 from board.repro import developing, intake
 from board.repro.intake import Pixels
 
@@ -103,8 +103,7 @@ def compare_files(
     PictureRefused, TooLarge
     """
     begun = time.perf_counter()
-    older, older_size = copy_of(before)
-    newer, newer_size = copy_of(after)
+    (older, older_size), (newer, newer_size) = at_once(copy_of, before, after)
     found = register_pictures(newer, older, across_manners=across_manners)
     if found.matrix is None:
         return Compared(found, None, time.perf_counter() - begun, older, None)

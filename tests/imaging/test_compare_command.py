@@ -127,3 +127,15 @@ def test_a_file_that_is_no_picture_is_refused_in_words(
         said(files[0], str(words))
     with pytest.raises(CommandError, match="Name two pictures"):
         said(files[0])
+
+
+@pytest.mark.parametrize("body", ["[", '{"id": 1}', '[{"id": "a", "before": "b"}]'])
+def test_a_list_that_lacks_something_is_refused_in_words(
+    tmp_path: Path, body: str
+) -> None:
+    listed = tmp_path / "list.json"
+    listed.write_text(body)
+    with pytest.raises(CommandError, match="list of pairs cannot be read"):
+        said("--pairs", str(listed))
+    with pytest.raises(CommandError, match="list of pairs cannot be read"):
+        call_command("find_clipping", "--pairs", str(listed))

@@ -60,10 +60,20 @@ class Command(BaseCommand):
 
     def _many(self, listed: Path, out: Path | None) -> None:
         try:
-            pairs = json.loads(listed.read_text())
-        except (OSError, ValueError) as wrong:
-            raise CommandError(f"The list of pairs cannot be read: {wrong}") from wrong
-        result = {"pairs": {str(pair["id"]): _one(pair) for pair in pairs}}
+            pairs = {
+                str(pair["id"]): (
+                    Path(pair["before"]),
+                    Path(pair["after"]),
+                    bool(pair.get("across_stages", False)),
+                )
+                for pair in json.loads(listed.read_text())
+            }
+        except (OSError, ValueError, KeyError, TypeError, AttributeError) as wrong:
+            raise CommandError(
+                f"The list of pairs cannot be read: {wrong!r}. It holds one object "
+                'a pair: "id", "before", "after" and, if so, "across_stages".'
+            ) from wrong
+        result = {"pairs": {name: _one(*pair) for name, pair in pairs.items()}}
         if out:
             out.write_text(json.dumps(result, indent=1))
             self.stdout.write(f"{len(pairs)} pairs compared: {out}")
@@ -94,13 +104,9 @@ class Command(BaseCommand):
             )
 
 
-def _one(pair: dict[str, Any]) -> dict[str, Any]:
+def _one(before: Path, after: Path, across: bool) -> dict[str, Any]:  # noqa: FBT001
     try:
-        compared = compare_files(
-            Path(pair["before"]),
-            Path(pair["after"]),
-            across_manners=bool(pair.get("across_stages", False)),
-        )
+        compared = compare_files(before, after, across_manners=across)
     except (BoardError, OSError) as refused:
         return {"registered": False, "confidence": 0.0, "reason": _because(refused)}
     return as_json(compared)

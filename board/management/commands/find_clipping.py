@@ -41,13 +41,16 @@ class Command(BaseCommand):
 
     def _many(self, listed: Path, out: Path | None) -> None:
         try:
-            pairs = json.loads(listed.read_text())
-        except (OSError, ValueError) as wrong:
-            raise CommandError(f"The list of pairs cannot be read: {wrong}") from wrong
-        clips = {
-            str(pair["id"]): _one(Path(pair["clipping"]), Path(pair["art"]))
-            for pair in pairs
-        }
+            pairs = {
+                str(pair["id"]): (Path(pair["clipping"]), Path(pair["art"]))
+                for pair in json.loads(listed.read_text())
+            }
+        except (OSError, ValueError, KeyError, TypeError) as wrong:
+            raise CommandError(
+                f"The list of pairs cannot be read: {wrong!r}. It holds one object "
+                'a pair: "id", "clipping" and "art".'
+            ) from wrong
+        clips = {name: _one(*pair) for name, pair in pairs.items()}
         told = json.dumps({"clips": clips}, indent=1)
         if out:
             out.write_text(told)
