@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from itertools import groupby
 
 from board.daybook.actions import replayed_at
-from board.management.demo import opening, rounds, sources
+from board.management.demo import opening, rounds, sittings, sources
 from board.management.demo.pictures import (
     STAGES,
     Easel,
@@ -59,7 +59,9 @@ class Replay:
             "book slip": rounds.book_slip,
             "clearance": sources.clearance,
             "reading": sources.reading,
-            "sitting": self._nothing,
+            "plan sitting": sittings.plan,
+            "sitting": sittings.hold,
+            "close sitting": sittings.close,
         }
 
     def run(self) -> Story:
@@ -85,9 +87,6 @@ class Replay:
     def _make_book(self, story: Story, event: Facts) -> None:
         opening.make_book(story, event)
         sources.enter_all(story)
-
-    def _nothing(self, story: Story, event: Facts) -> None:
-        """Sittings leave no record yet; what was decided there is in the notes."""
 
     def _open_stage(self, story: Story, event: Facts) -> None:
         for item in story.items_of(event):
