@@ -14,7 +14,7 @@ from board.management.running.steps import Step
 SOURCES = ("board", "accounts", "tests", "fixtures", "manage.py")
 SCRIPT_FOLDERS = ("static/js", "static/css", "tests/js")
 TESTS_SETTINGS = {"DJANGO_SETTINGS_MODULE": "tests.settings"}
-PYTEST_AT_MOST_S = 1800.0
+PYTEST_AT_MOST_S = 2400.0
 UNIT = "not services and not browser and not slow"
 # Whole files go to a worker, so that what a module makes once is made once.
 SPREAD = ("-n", str(min(os.cpu_count() or 1, 8)), "--dist", "loadfile")
