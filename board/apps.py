@@ -9,7 +9,10 @@ class BoardConfig(AppConfig):
         """Let rooms hear what the record enters; a lower room knows no upper one."""
         from django.contrib.auth.signals import user_logged_out  # noqa: PLC0415
 
-        from board.checks.actions import after_entry  # noqa: PLC0415  # apps come first
+        from board.checks.actions import (  # noqa: PLC0415  # apps come first
+            after_entry,
+            when_over,
+        )
         from board.checks.queries.terms import holds_profile  # noqa: PLC0415
         from board.clippings.actions.searching import (  # noqa: PLC0415
             after_entry as search_after_entry,
@@ -19,6 +22,7 @@ class BoardConfig(AppConfig):
         from board.light_table.actions import after_laid  # noqa: PLC0415
         from board.repro.store import hold  # noqa: PLC0415
         from board.slips.actions.announcing import announce, hang_up  # noqa: PLC0415
+        from board.slips.actions.checked import settle_checked  # noqa: PLC0415
         from board.tissue.queries import holds_picture  # noqa: PLC0415
 
         hold(holds_original)
@@ -28,4 +32,5 @@ class BoardConfig(AppConfig):
         listen(after_entry)
         listen(search_after_entry)
         listen(announce)
+        when_over(settle_checked)
         user_logged_out.connect(hang_up, dispatch_uid="board.slips.hang_up")

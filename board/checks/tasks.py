@@ -5,7 +5,7 @@ from functools import partial
 from django.db import transaction
 from django_tasks import task
 
-from board.checks.actions import CHECK
+from board.checks.actions import CHECK, tell_over
 from board.checks.models import CheckRun
 from board.checks.queries.terms import order_of, profile_of, recipe_of, terms_of
 from board.checks.rules.judging import judge
@@ -22,12 +22,18 @@ NO_TRIM = (
 @task()
 def check_revision(key: str) -> str:
     """Do the checks of this key, unless somebody does."""
-    return leases.carry_out(CheckRun, key, _check)
+    came = leases.carry_out(CheckRun, key, _check)
+    if came in {"done", "failed"}:
+        tell_over(CheckRun.objects.filter(key=key))
+    return came
 
 
 def sweep() -> int:
     """Ring again for checks that wait or were let fall."""
-    return leases.sweep(CheckRun, CHECK)
+    worn = set(leases.worn_out(CheckRun).values_list("pk", flat=True))
+    rung = leases.sweep(CheckRun, CHECK)
+    tell_over(CheckRun.objects.filter(pk__in=worn, work=CheckRun.State.FAILED))
+    return rung
 
 
 def _check(lease: Lease) -> None:

@@ -210,8 +210,13 @@ def sweep(model: type[models.Model], task: str) -> int:
     return rung
 
 
+def worn_out(model: type[models.Model]) -> "models.QuerySet[Any]":
+    """Rows that stopped too often before their end; the next sweep fails them."""
+    return model._default_manager.filter(_free(), attempts__gte=MOST_ATTEMPTS)
+
+
 def _wear_out(model: type[models.Model]) -> None:
-    model._default_manager.filter(_free(), attempts__gte=MOST_ATTEMPTS).update(
+    worn_out(model).update(
         work=State.FAILED,
         lease_owner="",
         lease_until=None,

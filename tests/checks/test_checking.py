@@ -17,7 +17,7 @@ from board.books.rules import Stage
 from board.checks.actions import check
 from board.checks.actions.press import ConditionDraft, set_condition
 from board.checks.models import CheckRun, PrintingCondition
-from board.checks.queries import band_share, checks_for, run_of, stops
+from board.checks.queries import at_final, band_share, checks_for, run_of
 from board.checks.queries.terms import condition_of
 from board.checks.rules import Level
 from board.checks.tasks import check_revision, sweep
@@ -71,7 +71,7 @@ def test_a_laid_final_is_checked_and_a_strip_stops_it(cast: Cast, item: Item) ->
     revision = final(cast, item, white_px=4)
     run = checked(revision)
     assert level(run, "bleed") == Level.STOP
-    told = stops([item])[item.pk]
+    told = at_final([item])[item.pk].stops
     assert any(
         re.match(r"Check at stop: bleed, right edge, [12]\.\d mm", t) for t in told
     )
@@ -91,7 +91,7 @@ def test_a_sketch_never_stops(cast: Cast, item: Item) -> None:
     run = checked(revision)
     assert level(run, "bleed") == Level.WARN
     assert Level.STOP not in [one["level"] for one in run.findings]
-    assert stops([item]) == {}
+    assert at_final([item]) == {}
 
 
 def test_boxes_and_settings_ask_for_the_checks_again(
@@ -144,7 +144,7 @@ def test_stops_of_many_items_take_two_queries(
         run.findings = [{"check": "bleed", "level": "stop", "figure": "left edge"}]
         run.save()
     with django_assert_num_queries(2):
-        told = stops(items)
+        told = at_final(items)
     assert len(told) == 6
 
 
@@ -155,9 +155,9 @@ def test_only_the_current_final_counts(cast: Cast, item: Item) -> None:
     run.work = CheckRun.State.DONE
     run.findings = [{"check": "bleed", "level": "stop", "figure": "left edge"}]
     run.save()
-    assert stops([item])
+    assert at_final([item])
     make.revision(of=item, by=cast.illustrator, stage=Stage.FINAL, number=2)
-    assert stops([item]) == {}
+    assert at_final([item]) == {}
 
 
 def test_a_printing_condition_holds_profile_limit_and_source(

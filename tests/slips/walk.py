@@ -83,6 +83,7 @@ class Walk:
             "stations": (1, partial(wider.other_stations, self)),
             "deputy": (1, partial(wider.deputy, self)),
             "clearance": (1, partial(wider.clearance, self)),
+            "checks": (3, partial(wider.checks, self)),
             "rule late": (1, partial(wider.rule_late, self)),
         }
 

@@ -7,10 +7,15 @@ from board.books.actions.deputies import DeputyDraft, end_deputy, name_deputy
 from board.books.actions.formats import FormatDraft, StationsDraft
 from board.books.models import Book, Item
 from board.books.queries.deputies import today
+from board.books.rules import Stage
+from board.checks.actions import tell_over
+from board.checks.models import CheckRun
+from board.daybook.actions import this_moment
 from board.permits import Role
 from board.slips.actions import clearances, formats, initials, rulings
 from board.slips.actions.stations import set_stations
 from board.slips.queries.receipts import receipt_for
+from board.slips.queries.slates import stage_of
 from tests import make
 
 if TYPE_CHECKING:
@@ -97,6 +102,25 @@ def clearance(walk: "Walk", item: Item) -> object:
         because="a letter",
         event=make.event(),
     )
+
+
+def checks(walk: "Walk", item: Item) -> object:
+    """The checks of the current final are asked for, or come to their end."""
+    row = stage_of(item)
+    picture = walk.current(item)
+    if row is None or row.stage != Stage.FINAL:
+        raise LookupError
+    waiting = CheckRun.objects.filter(revision=picture, work="waiting").first()
+    if waiting is None:
+        asked = {"asked_at": this_moment(), "recipe": make.event()}
+        return CheckRun.objects.create(revision=picture, **asked)
+    found = {"check": "bleed", "level": "stop", "figure": "left edge"}
+    waiting.work, waiting.findings = walk.chance.choice(
+        [("done", []), ("done", []), ("done", [found]), ("failed", [])]
+    )
+    waiting.save()
+    tell_over([waiting])
+    return waiting
 
 
 def rule_late(walk: "Walk", item: Item) -> object:

@@ -1,6 +1,6 @@
 """Having revisions checked, once for each set of terms."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from django.db import transaction
 from django.utils import timezone
@@ -15,6 +15,26 @@ from board.revisions.models import Revision
 from board.revisions.queries import is_laid
 
 CHECK = "board.checks.tasks.check_revision"
+
+Told = Callable[[Item], None]
+_told_when_over: list[Told] = []
+
+
+def when_over(listener: Told) -> None:
+    """Have the listener told of each item whose checks are over, done or failed."""
+    if listener not in _told_when_over:
+        _told_when_over.append(listener)
+
+
+def tell_over(runs: Iterable[CheckRun]) -> None:
+    """Tell the rooms above, which a lower room does not know."""
+    for item in (
+        Item.objects.filter(revisions__check_runs__in=list(runs))
+        .select_related("book")
+        .distinct()
+    ):
+        for listener in _told_when_over:
+            listener(item)
 
 
 @transaction.atomic

@@ -20,6 +20,7 @@ from board.revisions.models import Revision
 from board.revisions.queries import require_seen, scope_of
 
 SMALLEST_WINDOW, LONG = 140.0, 8.0
+UNDER_WAY = frozenset({CheckRun.State.WAITING, CheckRun.State.WORKING})
 WAITING = "The checks of this picture are on their way."
 NEVER = "This picture was not checked yet. It is checked as soon as it is laid."
 
@@ -92,10 +93,19 @@ def _maps(run: CheckRun, revision: Revision, person: Person) -> dict[str, Any]:
     }
 
 
-def stops(items: Iterable[Item]) -> dict[int, tuple[str, ...]]:
-    """What of each item's current final stops its OK; two queries for any number.
+@dataclass(frozen=True)
+class AtFinal:
+    """What the checks of an item's current final say to its slip."""
 
-    A run that is not over yet stops nothing; the last one that is over counts.
+    stops: tuple[str, ...] = ()
+    running: bool = False
+
+
+def at_final(items: Iterable[Item]) -> dict[int, AtFinal]:
+    """What stops the OK of each item's current final; two queries for any number.
+
+    `stops` are those of the last run that is over, `running` says that another one
+    was asked for and is not. Items of which neither is true are left out.
     """
     current: dict[int, int] = {}
     rows = Revision.objects.filter(
@@ -103,12 +113,15 @@ def stops(items: Iterable[Item]) -> dict[int, tuple[str, ...]]:
     )
     for item, revision in rows.order_by("number").values_list("item_id", "pk"):
         current[item] = revision
-    done = CheckRun.objects.filter(
-        revision__in=current.values(), work=CheckRun.State.DONE
-    )
-    last = dict(done.order_by("asked_at", "pk").values_list("revision_id", "findings"))
-    told = {item: stop_sentences(last.get(rev, [])) for item, rev in current.items()}
-    return {item: sentences for item, sentences in told.items() if sentences}
+    runs = CheckRun.objects.filter(revision__in=current.values())
+    found: dict[int, AtFinal] = {}
+    asked = runs.order_by("asked_at", "pk")
+    for revision, work, findings in asked.values_list("revision", "work", "findings"):
+        before = found.get(revision, AtFinal()).stops
+        stops = stop_sentences(findings) if work == CheckRun.State.DONE else before
+        found[revision] = AtFinal(stops, running=work in UNDER_WAY)
+    told = {item: found.get(revision, AtFinal()) for item, revision in current.items()}
+    return {item: one for item, one in told.items() if one != AtFinal()}
 
 
 def band_share(item: Item, place: Place) -> float:

@@ -177,10 +177,8 @@ class Locked:
 
 def lock(item: Item, *, by: Person, event: str, role: str = "") -> Locked:
     """Lock the item's book for one act by this person; 404 without a credit."""
-    book = lock_book(item.book)
-    fresh = Item.objects.prefetch_related("stages").get(pk=item.pk, book=book)
-    fresh.book = book
-    roles = roles_of(by, book)
+    fresh = _locked_item(item)
+    roles = roles_of(by, fresh.book)
     if not roles:
         raise NotFound
     if fresh.set_aside:
@@ -197,6 +195,20 @@ def lock(item: Item, *, by: Person, event: str, role: str = "") -> Locked:
         row=stage_of(fresh),
         role=role,
     )
+
+
+def lock_for_the_board(item: Item, *, because_of: Person) -> Locked:
+    """Lock the item for what follows without anybody's act; it only settles."""
+    fresh = _locked_item(item)
+    row = None if fresh.set_aside else stage_of(fresh)
+    return Locked(fresh, because_of, frozenset(), "", this_moment(), row)
+
+
+def _locked_item(item: Item) -> Item:
+    book = lock_book(item.book)
+    fresh = Item.objects.prefetch_related("stages").get(pk=item.pk, book=book)
+    fresh.book = book
+    return fresh
 
 
 def put(locked: Locked, row: ItemStage, to: Standing) -> None:

@@ -191,6 +191,8 @@ PLAIN = {
     "Look at the current one, then initial that.",
     Why.OTHER_WORDS: "The words changed since your screen showed them. Read them "
     "again, then initial.",
+    Why.CHECKS_RUNNING: "The checks of this revision are still running. Look again in "
+    "a minute.",
     Why.NO_LIST: "OK as corrected needs the lines it rests on: list 1 to 5 small "
     "directions.",
     Why.LIST_TOO_LONG: "{count} lines are too many for OK as corrected: list 5 at "

@@ -8,7 +8,7 @@ from django.db.models import OuterRef, Subquery
 from board.books.models import Book, Item, ItemStage, ItemText
 from board.books.queries import items_of_book, latest_open
 from board.books.rules import Stage, Standing
-from board.checks.queries import stops
+from board.checks.queries import AtFinal, at_final
 from board.clippings.queries import uncleared
 from board.permits import Facet, Role
 from board.revisions.models import Revision
@@ -82,13 +82,14 @@ class _Facts:
         self.rulings = _rulings(items)
         final = [item for item in items if _is_final(item)]
         self.uncleared = _uncleared(final)
-        self.stops = stops(final)
+        self.checks = at_final(final)
 
     def slate(self, item: Item, row: ItemStage, notes: list[Note]) -> Slate:
         stage = Stage(row.stage)
         checksum, text_version = self.currents.get((item.pk, stage), ("", 0))
         here = [note for note in notes if note.stage == stage]
         unruled, clashes = self._pairs(item, here)
+        checks = self.checks.get(item.pk, AtFinal())
         return Slate(
             stage=stage,
             standing=Standing(row.standing),
@@ -102,7 +103,8 @@ class _Facts:
             open_clashes=clashes,
             lapsed=self.lapsed.get((item.pk, stage), {}),
             uncleared=self.uncleared.get(item.pk, ()),
-            stops=self.stops.get(item.pk, ()) if stage is Stage.FINAL else (),
+            stops=checks.stops,
+            checks_running=checks.running,
         )
 
     def _pairs(self, item: Item, notes: list[Note]) -> tuple[int, int]:

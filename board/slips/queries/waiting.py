@@ -12,7 +12,7 @@ from board.permits import Act, Role, may
 from board.slips.queries.due import due_of_artist, due_of_line
 from board.slips.queries.sentences import Knows, knows_all
 from board.slips.queries.slates import slates_for, stage_of
-from board.slips.rules.guards import why_not_initial, why_not_issue, why_not_ok
+from board.slips.rules.guards import Why, why_not_initial, why_not_issue, why_not_ok
 from board.slips.rules.slate import Slate
 from board.slips.rules.stations import Asked
 from board.slips.rules.wants import ARTISTS, Kind, Want
@@ -78,6 +78,8 @@ def only_theirs(slate: Slate, wants: Iterable[Want], person: str) -> bool:
     for reason in why_not_ok(slate):
         note = reason.note
         if reason.line is not None and reason.line.facet in own:
+            continue
+        if reason.why is Why.CHECKS_RUNNING:
             continue
         answered = note is not None and note.by == person and bool(note.answer)
         if note is None or note.state != "open" or not answered:
@@ -156,7 +158,9 @@ def _to_initial(slate: Slate, to: Knows) -> Iterable[Want]:
         line = slate.line_for(facet)
         if line is None or line.asked is not Asked.MUST or facet in slate.live:
             continue
-        if not why_not_initial(slate, facet, whose=to.whose(facet), seen=seen):
+        reasons = why_not_initial(slate, facet, whose=to.whose(facet), seen=seen)
+        # Running checks end by themselves, and nothing would tell of it then.
+        if all(reason.why is Why.CHECKS_RUNNING for reason in reasons):
             principal = to.principal(facet)
             whom = f" p.p. {principal.initials}" if principal else ""
             why = f"{facet.value} waits for your initial{whom}"

@@ -39,6 +39,7 @@ class Why(StrEnum):
     ISSUED_OPEN = "issued line open"
     SOURCE = "source not cleared"
     CHECK = "check at stop"
+    CHECKS_RUNNING = "checks running"
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,12 @@ def why_not_ok(slate: Slate) -> list[Reason]:
     reasons += [
         Reason(Why.LINE_MISSING, line=line) for line in _group_order(slate.missing())
     ]
-    return reasons
+    return reasons + _running(slate)
+
+
+def _running(slate: Slate) -> list[Reason]:
+    """Nobody answers for what the checks of the current final have yet to say."""
+    return [Reason(Why.CHECKS_RUNNING)] if slate.checks_running else []
 
 
 def _sources(slate: Slate) -> list[Reason]:
@@ -125,7 +131,8 @@ def why_not_initial(
         for note in _own_open(slate, whose)
         if note.key not in except_for
     ]
-    return reasons + (_sources(slate) if facet is Facet.CLEARANCE else [])
+    reasons += _sources(slate) if facet is Facet.CLEARANCE else []
+    return reasons + (_running(slate) if facet is Facet.PRESS else [])
 
 
 def why_not_list(

@@ -88,6 +88,7 @@ class Slate:
     lapsed: dict[Facet, str] = field(default_factory=dict)
     uncleared: tuple[SourceFact, ...] = ()
     stops: tuple[str, ...] = ()
+    checks_running: bool = False
 
     @property
     def must(self) -> tuple[Line, ...]:

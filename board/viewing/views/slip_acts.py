@@ -6,7 +6,7 @@ from typing import Any
 
 from accounts.models import Person
 from board.books.models import Item
-from board.checks.queries import stops
+from board.checks.queries import AtFinal, at_final
 from board.errors import NotFound, NotUnderstood
 from board.permits import Act, Facet
 from board.revisions.queries import revision_for
@@ -46,7 +46,8 @@ def stopped_checks(item: Item, facet: str) -> Choices:
     """Checks at stop, which only production lists."""
     if facet != Facet.PRESS:
         return []
-    return [(told, told) for told in stops([item]).get(item.pk, ())]
+    checks = at_final([item]).get(item.pk, AtFinal())
+    return [(told, told) for told in checks.stops]
 
 
 def listable_notes(item: Item, person: Person) -> Choices:
