@@ -18,6 +18,7 @@ from board.imaging.registration import register
 from board.imaging.working import seen_from
 from tests.bench import imaging_peers as peers
 from tests.bench.imaging_art import SIZE
+from tests.bench.imaging_clippings import clippings
 from tests.bench.imaging_pairs import KINDS, Box, Pair, furthest_off, make
 
 SAME = ("rescan", "phone", "edit", "turned", "detail")
@@ -194,9 +195,13 @@ def main(words: list[str] | None = None) -> None:
     parser.add_argument("--seeds", default="101,102,103")
     parser.add_argument("--kinds", default=",".join(KINDS))
     parser.add_argument("--without-peers", action="store_true")
+    parser.add_argument("--without-clippings", action="store_true")
     options = parser.parse_args(words)
     seeds = [int(seed) for seed in options.seeds.split(",")]
-    run(options.kinds.split(","), seeds, with_peers=not options.without_peers)
+    kinds = [kind for kind in options.kinds.split(",") if kind]
+    run(kinds, seeds, with_peers=not options.without_peers)
+    if not options.without_clippings:
+        say("\n" + clippings(seeds))
     colour_speed()
 
 
