@@ -33,9 +33,9 @@ def plan(story: Story, event: Facts) -> None:
 
 def hold(story: Story, event: Facts) -> None:
     """Open the sitting that was planned, and let everybody sit down."""
-    sitting = _numbered(story, event)
+    planned = _numbered(story, event)
     chair = story.people[event["chair"]]
-    holding.open_sitting(by=chair, sitting=sitting, event=story.event())
+    sitting = holding.open_sitting(by=chair, sitting=planned, event=story.event())
     for who in event["present"]:
         take_seat(by=story.people[who], sitting=sitting)
 

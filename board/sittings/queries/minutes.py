@@ -128,15 +128,15 @@ def minutes_for(person: Person, sitting: Sitting) -> Minutes:
 
 
 def attendance(sitting: Sitting) -> tuple[list[There], list[Sitter]]:
-    """Who sat in, and who of the house and the author did not."""
+    """Who sat in, and who of the house and the author did not; a chair always did."""
     seats = {seat.person_id: seat for seat in sitting.seats.all()}
     here, absent = [], []
     for one in sitters(sitting.book):
         seat = seats.get(one.person.pk)
-        if seat is None:
-            absent.append(one)
-        else:
+        if seat is not None:
             here.append(There(one, seat.came_at, seat.left_at))
+        elif one.person.pk != sitting.chair_id:
+            absent.append(one)
     return sorted(here, key=lambda one: one.came_at), absent
 
 
