@@ -182,6 +182,8 @@ SHOWN = re.compile(r"(?!working\.)[a-z0-9][a-z0-9_-]{0,40}\.(?:jpg|webp|png)")
 
 async def _file(scope: Scope, send: Send, folder: Path, name: str) -> None:
     path = folder / name
+    if name.endswith(".webp") and not path.exists():
+        path = path.with_suffix(".jpg")  # laid before the stills were WebP
     if not SHOWN.fullmatch(name) or not path.is_file():
         await say(send, 404, NOWHERE)
         return
@@ -189,7 +191,7 @@ async def _file(scope: Scope, send: Send, folder: Path, name: str) -> None:
     if matches(header(scope, b"if-none-match"), tag):
         await answer(send, 304, _kept(tag))
         return
-    kind = mimetypes.guess_type(name)[0] or "application/octet-stream"
+    kind = mimetypes.guess_type(path.name)[0] or "application/octet-stream"
     headers = (
         (b"content-type", kind.encode()),
         (b"content-length", b"%d" % path.stat().st_size),

@@ -50,7 +50,7 @@ def _now(now: float | None) -> float:
 
 
 def grant_tiles(key: str, scope: str, *, now: float | None = None) -> str:
-    """Give the address before `/<level>/<column>_<row>.jpg` and `/small.jpg`.
+    """Give the address before `/<level>/<column>_<row>.jpg` and `/small.webp`.
 
     It stays the same for half of `BOARD_GRANT_SECONDS` and is good for at most all of
     it: a page that stays open asks for a new one before then.

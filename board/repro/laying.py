@@ -4,7 +4,8 @@ A laid picture covers the bled sheet and a margin, has square-on pixels and the
 resolution of the shot; what the shot does not show is neutral grey. In its folder:
 
     laid.tif     the pyramid        laid.index   where its tiles lie
-    small.jpg    480 px wide        medium.jpg   1200 px wide
+    small.webp   480 px wide        medium.webp  1200 px wide: the stills on pages
+    medium.jpg   1200 px wide, for what is printed
     working.png  up to 2000 px, lossless, for change maps
     mask.png     the same size: 255 where the shot has picture, else 0
     colours.json main colours, tones and layout within the trim
@@ -46,7 +47,15 @@ MOST_PIXELS = 130_000_000
 LONGEST_SIDE = 24_000
 BLOCK = 2048
 REACH = 4  # pixels that a cubic sample may look beyond its block
-PREVIEWS = (("small.jpg", 480, 40_000), ("medium.jpg", 1200, 150_000))
+SMALL, MEDIUM, PRINTED = "small.webp", "medium.webp", "medium.jpg"
+PREVIEWS = ((SMALL, 480, 25_000), (MEDIUM, 1200, 90_000), (PRINTED, 1200, 150_000))
+JPEG = (cv2.IMWRITE_JPEG_OPTIMIZE, 1, cv2.IMWRITE_JPEG_PROGRESSIVE, 1)
+QUALITIES = {
+    ".jpg": [
+        (cv2.IMWRITE_JPEG_QUALITY, q, *JPEG) for q in (86, 80, 72, 62, 50, 38, 26, 14)
+    ],
+    ".webp": [(cv2.IMWRITE_WEBP_QUALITY, q) for q in (84, 78, 70, 58, 44, 30, 16, 4)],
+}  # by what each asks of the eye: 84 and 86 are alike
 SHIFT = np.array([[1, 0, 0.5], [0, 1, 0.5], [0, 0, 1]])  # pixel middles to corners
 
 
@@ -238,20 +247,21 @@ def _share_of_bled_sheet(mask: Mask, sheet: SheetSize) -> float:
 
 def _write_previews(folder: Path, kept: Pixels, working: Pixels, mask: Mask) -> None:
     for name, width, most in PREVIEWS:
-        (folder / name).write_bytes(preview(kept, width=width, most_bytes=most))
+        body = preview(kept, width=width, most_bytes=most, kind=Path(name).suffix)
+        (folder / name).write_bytes(body)
     _write_png(folder / "working.png", cv2.cvtColor(working, cv2.COLOR_RGB2BGR))
     _write_png(folder / "mask.png", mask.astype(np.uint8) * 255)
 
 
-def preview(pixels: Pixels, *, width: int, most_bytes: int) -> bytes:
-    """Give a progressive JPEG of that width (or less) that fits into `most_bytes`."""
+def preview(
+    pixels: Pixels, *, width: int, most_bytes: int, kind: str = ".jpg"
+) -> bytes:
+    """Give a JPEG or WebP of that width (or less) that fits into `most_bytes`."""
     longest = max(1, round(width * max(1.0, pixels.shape[0] / pixels.shape[1])))
     small = cv2.cvtColor(reduced(pixels, longest), cv2.COLOR_RGB2BGR)
     body = b""
-    for quality in (86, 80, 72, 62, 50, 38, 26, 14):
-        how = (cv2.IMWRITE_JPEG_QUALITY, quality, cv2.IMWRITE_JPEG_OPTIMIZE, 1,
-               cv2.IMWRITE_JPEG_PROGRESSIVE, 1)  # fmt: skip
-        body = bytes(cv2.imencode(".jpg", small, how)[1])
+    for how in QUALITIES[kind]:
+        body = bytes(cv2.imencode(kind, small, how)[1])
         if len(body) <= most_bytes:
             break
     return body

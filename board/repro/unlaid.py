@@ -14,7 +14,7 @@ from board.repro.intake import (
     working_copy,
     working_copy_of,
 )
-from board.repro.laying import PREVIEWS, WORKING, preview
+from board.repro.laying import PRINTED, WORKING, preview
 
 GLIMPSE = "medium.jpg"
 GLIMPSE_WIDTH, GLIMPSE_BYTES = 1600, 400_000
@@ -48,8 +48,6 @@ def keep_glimpse(key: str) -> Pixels:
     """Write the glimpse of a developed picture; gives its working copy."""
     copy = working_copy(developed_path(key), WORKING)
     with store.new_picture(glimpse_key(key)) as folder:
-        for name, width, most in PREVIEWS:
-            (folder / name).write_bytes(preview(copy, width=width, most_bytes=most))
         body = preview(copy, width=GLIMPSE_WIDTH, most_bytes=GLIMPSE_BYTES)
         (folder / GLIMPSE).write_bytes(body)
     return copy
@@ -76,5 +74,5 @@ def laid_working(picture: str) -> Pixels:
 
 def medium_path(picture: str) -> Path | None:
     """Give the place of a laid picture's 1,200 px JPEG, or None when it is gone."""
-    path = store.picture_folder(picture) / "medium.jpg"
+    path = store.picture_folder(picture) / PRINTED
     return path if path.exists() else None

@@ -9,6 +9,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -17,10 +18,9 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from board.management.running.browser import find
-from tests.browser.looked_at import explained
+from tests.browser.axe import left_open
 
 ROOT = Path(__file__).parents[2]
-AXE = ROOT / "node_modules" / "axe-core" / "axe.min.js"
 ARGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -34,14 +34,6 @@ ARGS = [
 WORKER = ["-m", "django", "db_worker", "--queue-name=*", "--no-startup-delay", "-v0"]
 STARTS_WITHIN_S = 120
 expect.set_options(timeout=20_000)  # a small machine with much to do
-AXE_RUN = """
-axe.run({runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa',
-  'best-practice'], resultTypes: ['violations', 'incomplete']}).then(found =>
-  ['violations', 'incomplete'].flatMap(kind => found[kind].flatMap(one =>
-    one.nodes.map(node => ({kind, rule: one.id, html: node.html.slice(0, 300),
-      where: node.target.join(' '), why: node.any.concat(node.all, node.none).map(
-        check => (check.data && check.data.messageKey) || check.message).join('; ')})))))
-"""
 
 
 @dataclass
@@ -52,10 +44,11 @@ class House:
     env: dict[str, str]
     book: str
     item: str
-    hung: str
-    agreed: str
     ways_in: dict[str, str]
     children: list[subprocess.Popen[bytes]]
+    hung: str = ""
+    agreed: str = ""
+    doors: list[dict[str, Any]] = field(default_factory=list)
     signed_in: dict[str, Any] = field(default_factory=dict)  # browser state by role
 
     def url(self, path: str) -> str:
@@ -97,14 +90,20 @@ def environment(folder: Path) -> dict[str, str]:
 @pytest.fixture(scope="module")
 def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
     """A board with a book, its cast, one spread open at sketch and one that hangs."""
-    folder = tmp_path_factory.mktemp("house")
+    with board_with("tests.browser.people", tmp_path_factory.mktemp("house")) as made:
+        yield made
+
+
+@contextmanager
+def board_with(program: str, folder: Path) -> Iterator[House]:
+    """A running board with what a program of ours makes on it and tells of it."""
     (folder / "board").mkdir()
     with socket.create_server(("127.0.0.1", 0)) as taken:
         address = f"http://127.0.0.1:{taken.getsockname()[1]}"
         env = environment(folder) | {"BOARD_ADDRESS": address}
         run("-m", "django", "migrate", "-v0", env=env)
         run("-m", "django", "collectstatic", "--noinput", "-v0", env=env)
-        told = json.loads(run("-m", "tests.browser.people", env=env))
+        told = json.loads(run("-m", program, env=env))
         children = _children(taken, env, folder)
         house = House(address, env, children=children, **told)
         try:
@@ -198,8 +197,7 @@ class Looker:
         What axe leaves open (`incomplete`) must stand in the table of what was looked at
         by eye; anything new fails until somebody looked and said why it is right.
         """
-        found = self.page.evaluate(f"{AXE.read_text()};{AXE_RUN}")
-        left = [one for one in found if not explained(one)]
+        left = left_open(self.page)
         assert left == [], f"{self.page.url}: {json.dumps(left[:5], indent=1)}"
 
     def leave(self) -> None:

@@ -1,5 +1,6 @@
 """One book in the thick of it: everything that has an address exists once."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -24,6 +25,7 @@ from board.tissue.rules import NoteDraft
 from tests import make
 from tests.conftest import Cast
 
+Make = Callable[..., Revision]
 BOX = [[0.34, 0.30], [0.43, 0.48]]
 WORDS = {
     "issued": "Let the oar point to the harbour.",
@@ -83,15 +85,18 @@ def people_on(book: Book) -> Cast:
     return Cast(**people, stranger=make.person(name="A Stranger"))
 
 
-def build() -> World:
-    """Play one round and the beginning of the next, by the actions pages call."""
+def build(revision: Make = make.revision) -> World:
+    """Play one round and the beginning of the next, by the actions pages call.
+
+    `revision` makes a laid revision of an item; the usual one has no bytes behind it.
+    """
     book = make.book()
     cast = people_on(book)
     item, other = book.items.get(label="8-9"), book.items.get(label="10-11")
     words = {item.key: "Otti rowed.", other.key: "The sea was flat."}
     make_text_version(book, words, by=cast.editor, reason="first words")
-    first, raised, sheet = _first_round(item, cast)
-    second = _send_up(item, cast)
+    first, raised, sheet = _first_round(item, cast, revision)
+    second = _send_up(item, cast, revision)
     raised |= _second_round(second, cast)
     make.at(other, Stage.SKETCH, Standing.AT_THE_TABLE)
     invitation = credits.invite(
@@ -105,7 +110,7 @@ def build() -> World:
         other=other,
         first=first,
         second=second,
-        in_folder=make.revision(of=other, by=cast.illustrator),
+        in_folder=revision(of=other, by=cast.illustrator),
         notes=raised,
         sheet=sheet,
         given=_initial(item, second, cast),
@@ -140,10 +145,12 @@ def _feed() -> str:
     return make_feed(somebody)
 
 
-def _first_round(item: Item, cast: Cast) -> tuple[Revision, dict[str, Note], NoteSheet]:
+def _first_round(
+    item: Item, cast: Cast, revision: Make
+) -> tuple[Revision, dict[str, Note], NoteSheet]:
     make.at(item, Stage.THUMBNAILS, Standing.OK)
     make.at(item, Stage.SKETCH, Standing.AT_THE_TABLE)
-    first = _send_up(item, cast)
+    first = _send_up(item, cast, revision)
     issued = _note(cast.art_director, first, "issued")
     passed = _note(cast.author, first, "passed", sort="query")
     notes.pass_on(by=cast.editor, note=passed, words="", event=make.event())
@@ -184,8 +191,8 @@ def _note(by: Person, on: Revision, name: str, sort: str = "direction") -> Note:
     return notes.raise_note(by=by, on=on, draft=draft, event=make.event())
 
 
-def _send_up(item: Item, cast: Cast) -> Revision:
-    new = make.revision(of=item, by=cast.illustrator)
+def _send_up(item: Item, cast: Cast, revision: Make) -> Revision:
+    new = revision(of=item, by=cast.illustrator)
     return stages.send_up(by=cast.illustrator, revision=new, event=make.event())
 
 

@@ -29,16 +29,16 @@ test("desk, walls, rooms, letters and what waits are kept, nothing else", () => 
 });
 
 test("a picture is kept under a name without its signature and its end", () => {
-  const one = pictureOf("/t/1790000000/b1:p1/c2ln/k-9/medium.jpg");
+  const one = pictureOf("/t/1790000000/b1:p1/c2ln/k-9/medium.webp");
   assert.deepEqual(one, {
     book: "b1",
     person: "p1",
-    name: "/pocket/b1/k-9/medium.jpg",
+    name: "/pocket/b1/k-9/medium.picture",
   });
-  const later = pictureOf("/t/1790000300/b1:p1/b3Ro/k-9/medium.jpg");
+  const later = pictureOf("/t/1790000300/b1:p1/b3Ro/k-9/medium.webp");
   assert.equal(later?.name, one?.name);
   assert.equal(pictureOf("/t/1790000000/b1:p1/c2ln/k-9/5/1_2.jpg"), null);
-  assert.equal(pictureOf("/o/1790000000/b1:p1/c2ln/k-9/medium.jpg"), null);
+  assert.equal(pictureOf("/o/1790000000/b1:p1/c2ln/k-9/medium.webp"), null);
 });
 
 test("a page tells whose it is, what it is called and which files it needs", () => {

@@ -115,12 +115,22 @@ def test_what_is_kept_beside_the_previews_is_not_for_looking_at(
     assert there.status_code == 404
 
 
-@pytest.mark.parametrize("name", ["small.jpg", "medium.jpg"])
+@pytest.mark.parametrize("name", ["small.webp", "medium.webp", "medium.jpg"])
 def test_previews_come_through_the_same_door(
     server: Server, laid_key: str, name: str
 ) -> None:
     came = get(server, f"{grants.grant_tiles(laid_key, 'a')}/{name}")
     assert came.content == (store.picture_folder(laid_key) / name).read_bytes()
+    kind = {".jpg": "image/jpeg", ".webp": "image/webp"}[Path(name).suffix]
+    assert came.headers["content-type"] == kind
+
+
+def test_a_picture_laid_before_stills_were_webp_shows_its_jpeg(server: Server) -> None:
+    folder = store.picture_folder("laid-long-ago")
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "small.jpg").write_bytes(b"a JPEG")
+    came = get(server, f"{grants.grant_tiles('laid-long-ago', 'a')}/small.webp")
+    assert came.content == b"a JPEG"
     assert came.headers["content-type"] == "image/jpeg"
 
 

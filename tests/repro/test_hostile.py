@@ -331,8 +331,8 @@ def test_laying_in_the_darkroom_fills_the_folder_or_leaves_none(
     folder = own_folder / "pictures" / "la" / "laid-key"
     assert laid.levels == 2
     assert {path.name for path in folder.iterdir()} == {
-        "laid.tif", "laid.index", "small.jpg", "medium.jpg", "working.png", "mask.png",
-        "colours.json",
+        "laid.tif", "laid.index", "small.webp", "medium.webp", "medium.jpg", "working.png",
+        "mask.png", "colours.json",
     }  # fmt: skip
     with pytest.raises(NotUnderstood):
         darkroom.lay_apart(picture, "other-key", np.diag([-0.01, 0.01, 1.0]), sheet)

@@ -103,10 +103,10 @@ def test_the_newest_revision_that_is_up_is_shown_never_the_folder(
     up = item.revisions.get(number=1)
     for person in (cast.illustrator, cast.author):
         shown = page(client, book, person)
-        assert f"{up.picture}/small.jpg" in shown
+        assert f"{up.picture}/small.webp" in shown
         assert folder.picture not in shown
     final = make.revision(of=item, by=cast.illustrator, stage=Stage.FINAL, number=1)
-    assert f"{final.picture}/small.jpg" in page(client, book, cast.author)
+    assert f"{final.picture}/small.webp" in page(client, book, cast.author)
 
 
 def test_counts_and_reasons_follow_each_readers_sight(

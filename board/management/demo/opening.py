@@ -4,6 +4,7 @@ from accounts.models import Person
 from board.books import actions as books
 from board.books.actions import BookDraft, write_credit, writer
 from board.books.actions.boxes import Place, place_box
+from board.books.actions.describing import describe
 from board.books.models import Box, Item
 from board.books.rules import Ends
 from board.management.demo.story import Facts, Story
@@ -64,6 +65,19 @@ def _place(
 ) -> None:
     place = Place(*region)
     place_box(item, place, by=by, sort=sort, label=label, event=story.event())
+
+
+def describe_all(story: Story, event: Facts) -> None:
+    """Say what each picture shows, for who cannot see it and for the e-book."""
+    shows = {row["label"]: row["shows"] for row in story.facts["items"]}
+    for item in story.items_of(event):
+        describe(
+            item,
+            shows[item.label],
+            by=story.people[event["by"]],
+            version=story.fresh(item).version,
+            event=story.event(),
+        )
 
 
 def text_version(story: Story, event: Facts) -> None:

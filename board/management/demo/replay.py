@@ -35,6 +35,7 @@ class Replay:
         self.acts: dict[str, Callable[[Story, Facts], None]] = {
             "make book": self._make_book,
             "text version": opening.text_version,
+            "describe": opening.describe_all,
             "open stage": self._open_stage,
             "waive": self._waive,
             "send up": self._send_up,

@@ -16,6 +16,7 @@ from board.permits import Act, may, require
 from board.repro import store
 from board.repro.doors import tile_description
 from board.repro.grants import grant_tiles
+from board.repro.laying import MEDIUM, SMALL
 from board.repro.sheets import Rect, SheetSize, sheet_rect
 from board.repro.unlaid import GLIMPSE, glimpse_key
 from board.revisions.models import Revision
@@ -321,8 +322,8 @@ def picture_of(revision: Revision, person: Person) -> Picture | None:
         **_described(revision.picture),
         rect=sheet_rect(sheet_of(revision.item)),
         tiles=f"{tiles}/",
-        small=f"{tiles}/small.jpg",
-        medium=f"{tiles}/medium.jpg",
+        small=f"{tiles}/{SMALL}",
+        medium=f"{tiles}/{MEDIUM}",
         until=int(tiles.split("/")[2]),
     )
 
@@ -341,7 +342,7 @@ def small_of(revision: Revision, person: Person, book: Book) -> str:
     """The address of the small picture, without a look at the disk; for long lists."""
     if not is_laid(revision):
         return ""
-    return f"{grant_tiles(revision.picture, scope_of(book, person))}/small.jpg"
+    return f"{grant_tiles(revision.picture, scope_of(book, person))}/{SMALL}"
 
 
 def glimpse_of(revision: Revision, person: Person) -> str:

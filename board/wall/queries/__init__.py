@@ -22,6 +22,7 @@ from board.daybook.models import Entry
 from board.daybook.rules import Happened
 from board.light_table.queries import AGREED
 from board.repro.grants import grant_tiles
+from board.repro.laying import SMALL
 from board.revisions.models import Revision
 from board.revisions.queries import scope_of, sheet_of
 from board.slips.queries.due import next_due, today_of
@@ -197,7 +198,7 @@ def _due(slate: Slate | None, row: ItemStage | None, to: Knows) -> str:
 
 
 def _small(picture: str, book: Book, person: Person) -> str:
-    return f"{grant_tiles(picture, scope_of(book, person))}/small.jpg"
+    return f"{grant_tiles(picture, scope_of(book, person))}/{SMALL}"
 
 
 def _counts(slate: Slate | None, to: Knows) -> tuple[Count, ...]:

@@ -10,7 +10,8 @@ export const MOST_PICTURES = 60;
 export const LONGEST_MS = 14 * 24 * 60 * 60 * 1000;
 
 const KEPT = /^\/(?:waiting\/|wall\/[\w-]+\/|rooms\/[\w-]+\/|letters\/[\w-]+\/)?$/;
-const PICTURE = /^\/t\/\d+\/([^/:]+):([^/:]+)\/[^/]+\/([^/]+)\/(small|medium)\.jpg$/;
+const PICTURE =
+  /^\/t\/\d+\/([^/:]+):([^/:]+)\/[^/]+\/([^/]+)\/(small|medium)\.(?:webp|jpg)$/;
 
 /** Whether a page is one that is kept: desk, walls, rooms, letters, what waits. @param {string} path */
 export function isKept(path) {
@@ -28,7 +29,7 @@ export function pictureOf(path) {
   const found = PICTURE.exec(path);
   if (!found) return null;
   const [, book, person, key, size] = found;
-  return { book, person, name: `/pocket/${book}/${key}/${size}.jpg` };
+  return { book, person, name: `/pocket/${book}/${key}/${size}.picture` };
 }
 
 /** What a page says of itself in a meta element. @param {string} html @param {string} name */

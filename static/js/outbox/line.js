@@ -139,7 +139,9 @@ class BoardLine extends HTMLElement {
         ask: "keep",
         address: location.pathname + location.search,
         files: here("/static/"),
-        pictures: here("/t/").filter((name) => /\/(small|medium)\.jpg$/.test(name)),
+        pictures: here("/t/").filter((name) =>
+          /\/(small|medium)\.(webp|jpg)$/.test(name),
+        ),
       });
     } catch {
       // Without a worker nothing is kept to read; what is written still waits.

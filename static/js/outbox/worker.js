@@ -214,7 +214,7 @@ async function keepPicture(path, answer) {
   if (!told || !answer.ok) return;
   const { person, name, book } = told;
   const picture = stamped(await answer.blob(), book);
-  const sort = (/** @type {string} */ one) => one.endsWith(".jpg");
+  const sort = (/** @type {string} */ one) => one.endsWith(".picture");
   await keep({ person, address: name, answer: picture, most: MOST_PICTURES, sort });
 }
 

@@ -1,11 +1,10 @@
 /**
- * The deep-zoom library is large, so on a bad line the still pictures come first: it is
- * fetched once they are there, from the address in `data-library`.
+ * The deep-zoom library is large, so it is no part of the page's modules: it is fetched
+ * from the address in `data-library` when a picture asks for it.
  */
 
-/** @param {HTMLElement} root holds the stills; resolves when the library is there */
+/** @param {HTMLElement} root resolves when the library is there */
 export async function fetchLibrary(root) {
-  await Promise.all([...root.querySelectorAll("img")].map(settled));
   if (Reflect.get(globalThis, "OpenSeadragon")) return;
   await new Promise((resolve, reject) => {
     const script = document.createElement("script");
@@ -13,14 +12,5 @@ export async function fetchLibrary(root) {
     script.addEventListener("load", resolve);
     script.addEventListener("error", reject);
     document.head.append(script);
-  });
-}
-
-/** @param {HTMLImageElement} still @returns {Promise<unknown>} */
-function settled(still) {
-  if (still.complete) return Promise.resolve();
-  return new Promise((then) => {
-    still.addEventListener("load", then, { once: true });
-    still.addEventListener("error", then, { once: true });
   });
 }
