@@ -340,9 +340,8 @@ def _described(picture: str) -> dict[str, int]:
 
 def small_of(revision: Revision, person: Person, book: Book) -> str:
     """The address of the small picture, without a look at the disk; for long lists."""
-    if not is_laid(revision):
-        return ""
-    return f"{grant_tiles(revision.picture, scope_of(book, person))}/{SMALL}"
+    tiles = grant_tiles(revision.picture, scope_of(book, person))
+    return f"{tiles}/{SMALL}" if is_laid(revision) else ""
 
 
 def glimpse_of(revision: Revision, person: Person) -> str:
