@@ -46,6 +46,15 @@ class Unpainted(Replay):
     def _wanted(self) -> list[tuple[str, str]]:
         return []
 
+    def _tells(self, act: str) -> bool:
+        return False
+
+    def _storyboard(self, story: Story, event: Facts) -> None:
+        """Nothing is drawn, so nothing can be cut."""
+
+    def _lay_out(self, story: Story, event: Facts) -> None:
+        """Nothing was cut, so nothing is laid out."""
+
     def _send_up(self, story: Story, event: Facts) -> None:
         by, name = story.people[event["by"]], event["rev"]
         for item in story.items_of(event):

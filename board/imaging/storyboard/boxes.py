@@ -82,6 +82,10 @@ class Support:
         """Share of upright sides that is drawn."""
         return _share(self.upright, x, y0, y1)
 
+    def down_thin(self, x: Many, y0: Many, y1: Many) -> Many:
+        """Share of upright sides that is drawn right there, not somewhere near."""
+        return _share(self.thin_upright, x, y0, y1)
+
     def sides(self, at: Many) -> Many:
         """Weigh the four sides of boxes (..., 4): half by the whole, half by the ends."""
         return np.stack(self._sides(*np.moveaxis(at, -1, 0)), axis=-1)

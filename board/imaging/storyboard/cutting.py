@@ -23,6 +23,7 @@ from board.imaging.storyboard.lattice import lattices
 from board.imaging.storyboard.layout import Layout
 from board.imaging.storyboard.lines import Lines, lines_of
 from board.imaging.storyboard.paper import Straight, straightened
+from board.imaging.storyboard.rows import by_rows
 from board.imaging.storyboard.sizes import Coarse, SizeFound
 from board.imaging.storyboard.unframed import parted
 
@@ -64,7 +65,8 @@ def cut(picture: Bytes) -> Cut:
     sizes = coarse.sizes()
     layouts = layout.best_layouts(sizes, coarse, support)
     layouts = sorted(
-        [*layouts, *lattices(layouts, support)], key=lambda one: -one.worth
+        [*layouts, *lattices(layouts, support), *by_rows(layouts, support)],
+        key=lambda one: -one.worth,
     )
     drawn = _drawn(layouts, sizes, support)
     if drawn is None:

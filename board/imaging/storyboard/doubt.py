@@ -17,6 +17,7 @@ NEAR: Final = 0.8
 LEAST, MOST = 8, 22
 SEEN: Final = 0.7  # a frame drawn so well needs no neighbours to vouch for it
 NEAR_SIDE: Final = 6
+ALIKE: Final = 0.15  # by the logarithm of two lengths
 STROKES: Final = 0.65  # share of the sides that must be strokes, not edges of washes
 
 
@@ -57,14 +58,22 @@ def _same(one: Box, two: Box) -> bool:
 
 
 def _odd(boxes: Sequence[Box]) -> bool:
-    """More than a lone first and last page are of another size than the rest."""
+    """Frames have more than two sizes: a lone first and last page are let pass.
+
+    Single pages beside spreads are two widths at one height.
+    """
     wide, high = usual(boxes)
-    off = [
-        box
+    tall = [box for box in boxes if abs(np.log(box.height / high)) > ALIKE]
+    other = [
+        box.width
         for box in boxes
-        if abs(np.log(box.height / high)) > 0.15 or abs(np.log(box.width / wide)) > 0.15
+        if box not in tall and abs(np.log(box.width / wide)) > ALIKE
     ]
-    return len(off) > 2
+    middle = float(np.median(other)) if other else wide
+    third = [width for width in other if abs(np.log(width / middle)) > ALIKE]
+    if len(tall) + len(other) <= 2:
+        return False
+    return bool(tall or third or min(box.drawn for box in boxes) < SEEN)
 
 
 def _hole(boxes: Sequence[Box]) -> bool:

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from itertools import groupby
 
 from board.daybook.actions import replayed_at
-from board.management.demo import opening, rounds, sittings, sources
+from board.management.demo import opening, rounds, sittings, sources, thumbnails
 from board.management.demo.pictures import (
     STAGES,
     Easel,
@@ -16,6 +16,8 @@ from board.management.demo.pictures import (
 )
 from board.management.demo.story import Facts, Story
 from board.slips.actions import stages
+from fixtures.drawing import SHOTS
+from fixtures.drawing.storyboard import STORY
 
 OPENS_ON = 26
 LAST_DAY = 150
@@ -31,13 +33,16 @@ class Replay:
         self.day, self.say = day, say
         start = datetime.now(UTC) - timedelta(days=day, hours=8)
         self.story = Story(start)
-        self.easel = Easel(self._wanted())
+        wanted = self._wanted()
+        self.easel = Easel(wanted, storyboard=self._tells("storyboard"))
         self.acts: dict[str, Callable[[Story, Facts], None]] = {
             "make book": self._make_book,
             "text version": opening.text_version,
             "describe": opening.describe_all,
             "open stage": self._open_stage,
             "waive": self._waive,
+            "storyboard": self._storyboard,
+            "lay out": self._lay_out,
             "send up": self._send_up,
             "raise notes": rounds.raise_notes,
             "author notes": rounds.author_notes,
@@ -78,16 +83,29 @@ class Replay:
 
     def _wanted(self) -> list[Wanted]:
         labels = [row["label"] for row in self.story.facts["items"]]
+        framed = STORY if self._tells("lay out") else ()
         wanted: list[Wanted] = []
         for event in self.story.until(self.day):
             if event["act"] == "send up":
                 named = labels if event["items"] == "all" else event["items"]
-                wanted += [(label, event["rev"]) for label in named]
+                rev = event["rev"]
+                small = framed if rev == thumbnails.REVISION else ()
+                wanted += [(label, rev) for label in named if label not in small]
         return wanted
+
+    def _tells(self, act: str) -> bool:
+        """Whether the calendar has such an act by then."""
+        return any(event["act"] == act for event in self.story.until(self.day))
 
     def _make_book(self, story: Story, event: Facts) -> None:
         opening.make_book(story, event)
         sources.enter_all(story)
+
+    def _storyboard(self, story: Story, event: Facts) -> None:
+        thumbnails.send_sheet(story, event, self.easel.take_storyboard())
+
+    def _lay_out(self, story: Story, event: Facts) -> None:
+        thumbnails.lay_frames(story, event)
 
     def _open_stage(self, story: Story, event: Facts) -> None:
         for item in story.items_of(event):
@@ -111,13 +129,18 @@ class Replay:
     def _send_up(self, story: Story, event: Facts) -> None:
         by, stage = story.people[event["by"]], STAGES[event["rev"][:2]]
         items = story.items_of(event)
+        lying = story.framed if event["rev"] == thumbnails.REVISION else {}
         came = [
-            upload(
+            lying.get(item.label)
+            or upload(
                 self.easel.take(item.label, event["rev"]), item=item, stage=stage, by=by
             )
             for item in items
         ]
-        for revision in prepare_all(came):
+        straight = {
+            item.pk for item in items if (item.label, event["rev"]) not in SHOTS
+        }
+        for revision in prepare_all(came, straight=straight):
             sources.turn(story, revision, event["rev"])
             stages.send_up(by=by, revision=revision, event=story.event())
         measure_all(came, check=event["day"] >= MEASURED_FROM)

@@ -11,6 +11,7 @@ from django.conf import settings
 
 from accounts.models import Person
 from board.books.models import Book, Item
+from board.revisions.models import Revision
 from board.tissue.models import Note
 
 FOLDER = Path(settings.BASE_DIR) / "fixtures"
@@ -26,6 +27,7 @@ class Story:
     people: dict[str, Person] = field(default_factory=dict)
     items: dict[str, Item] = field(default_factory=dict)
     raised: dict[str, Note] = field(default_factory=dict)
+    framed: dict[str, Revision] = field(default_factory=dict)
     events: int = 0
 
     @cached_property

@@ -24,6 +24,8 @@ class Manner:
     gutter: bool = False
     filled: bool = False
     crossing: float = 0.15
+    spilling: float = 0.0
+    empty: float = 0.07
 
 
 def drawn_frame(page: Page, quad: Points, how: Manner) -> None:
@@ -108,6 +110,8 @@ def small_picture(page: Page, quad: Points, how: Manner, colour: float) -> None:
         page.stroke(inside(quad, u, v), 1.5, 0.6)
     if dice.random() < 0.25:
         _hatching(page, quad)
+    if dice.random() < how.spilling:
+        _spill(page, quad, size)
     if how.gutter:
         ends = inside(quad, np.array([0.5, 0.5]), np.array([0.0, 1.0]))
         line = wobbled(dice, ends[0], ends[1], how.wobble * 0.5)
@@ -145,6 +149,21 @@ def _thing(page: Page, quad: Points, how: Manner, size: float) -> None:
     if dice.random() < 0.5:
         tail = np.cumsum(dice.normal(0, size * 0.015, (14, 2)), axis=0) + middle
         page.stroke(tail, 1.5, 0.6)
+
+
+def _spill(page: Page, quad: Points, size: float) -> None:
+    """Let something large hang over a side: a wing, a sail, a tree."""
+    dice = page.dice
+    at = dice.uniform(0.1, 0.9, 2)
+    at[int(dice.integers(2))] = dice.choice([0.0, 1.0])
+    middle = inside(quad, at[:1], at[1:])[0]
+    turn = np.linspace(0, 2 * np.pi, 20)
+    reach = size * dice.uniform(0.06, 0.14, 2)
+    blob = middle + np.column_stack([np.cos(turn) * reach[0], np.sin(turn) * reach[1]])
+    blob += dice.normal(0, size * 0.01, blob.shape)
+    if dice.random() < 0.5:
+        page.wash(blob, tuple(dice.uniform(0.4, 0.85, 3)), 2.0)
+    page.stroke(blob, dice.uniform(1.2, 2.4), dice.uniform(0.45, 0.8))
 
 
 def _hatching(page: Page, quad: Points) -> None:

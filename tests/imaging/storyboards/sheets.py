@@ -6,15 +6,16 @@ import cv2
 import numpy as np
 
 from board.imaging.colour import Bytes
+from tests.imaging.storyboards import empty, marks
 from tests.imaging.storyboards import frames as draw
-from tests.imaging.storyboards import marks
 from tests.imaging.storyboards.frames import Manner
 from tests.imaging.storyboards.marks import Page, Points
 from tests.imaging.storyboards.shots import Shot, taken
 
 KINDS = ("clean", "phone", "graph", "touching", "rough", "frameless", "none")
-OTHERS = ("worn", "bound", "brush", "filled")  # never looked at while it was tuned
-NOTHING = ("text", "drawing", "blank", "plants", "painting", "list")
+OTHERS = ("worn", "bound", "brush", "filled", "mixed", "faint", "spilling", "titled")
+
+PENCILS = ((0.75, 0.3, 0.25), (0.3, 0.5, 0.75), (0.8, 0.5, 0.2), (0.3, 0.55, 0.4))
 
 
 @dataclass
@@ -53,40 +54,22 @@ def _page(kind: str, dice: np.random.Generator) -> Page:
     wide, high = (1560, 2200) if tall else (2200, 1560)
     page = Page(dice, wide, high)
     page.bare = bool(dice.random() < 0.35)
-    _paper(page, kind)
+    empty.paper(page, kind)
     if kind == "none":
-        _nothing(page, str(dice.choice(NOTHING)))
+        empty.drawn(page, str(dice.choice(empty.NOTHING)))
         return page
-    plan = _plan(page, kind)
+    plan = _mixed(page) if kind == "mixed" else _plan(page, kind)
     how = _manner(kind, dice)
     page.grain = {"pencil": 0.6, "pen": 0.08}.get(how.tool, 0.25)
     if how.tool == "pen" and dice.random() < 0.3:
         page.hue = (0.12, 0.16, 0.4)
+    if how.tool == "pencil" and dice.random() < (0.5 if kind == "faint" else 0.1):
+        page.hue = PENCILS[int(dice.integers(len(PENCILS)))]
     if dice.random() < 0.5:
         at = (page.wide * dice.uniform(0.08, 0.4), page.high * 0.035)
         page.words(at, int(dice.integers(8, 28)), 15)
     _drawn(page, plan, how, kind)
     return page
-
-
-def _paper(page: Page, kind: str) -> None:
-    dice = page.dice
-    tone = dice.uniform(0.9, 1.0) * np.array([1, 0.995, dice.uniform(0.93, 1)])
-    if kind in ("worn", "brush") and dice.random() < 0.6:
-        tone = np.array([[0.76, 0.63, 0.47], [0.7, 0.7, 0.69]][int(dice.integers(2))])
-    page.light *= tone.astype(np.float32)
-    if kind == "graph":
-        marks.ruled(page, "squares")
-    elif kind == "bound":
-        marks.ruled(page, str(dice.choice(["lines", "dots", "squares"])))
-    elif kind == "none" and dice.random() < 0.3:
-        marks.ruled(page, str(dice.choice(["squares", "lines"])))
-    if kind == "worn" or dice.random() < 0.08:
-        marks.stained(page)
-    if kind == "worn" and dice.random() < 0.6:
-        marks.taped(page)
-    if kind == "bound":
-        marks.spiral(page)
 
 
 def _manner(kind: str, dice: np.random.Generator) -> Manner:
@@ -105,6 +88,13 @@ def _manner(kind: str, dice: np.random.Generator) -> Manner:
         how.open_sides = dice.uniform(0.2, 0.7)
         how.gaps = dice.uniform(0.2, 0.6)
         how.overshoot = dice.uniform(4, 16)
+    if kind == "faint":
+        how.tool, how.wide = "pencil", dice.uniform(0.9, 1.6)
+        how.dark = dice.uniform(0.35, 0.55)
+    if kind == "spilling":
+        how.crossing, how.spilling = 0.7, 0.6
+    if dice.random() < 0.15:
+        how.empty = float(dice.choice([0.3, 0.7, 1.0]))
     if kind == "brush":
         how.tool, how.wide, how.dark = "brush", dice.uniform(4, 8), 0.9
     if kind == "filled":
@@ -180,8 +170,35 @@ def _rows(
     return boxes[:20] if len(boxes) > 20 else boxes
 
 
+def _mixed(page: Page) -> Plan:
+    """Set spreads and single pages side by side, in rows of one height."""
+    dice = page.dice
+    across = int(dice.choice([6, 7, 8] if page.wide > page.high else [4, 5, 6]))
+    edge = np.array([page.wide, page.high]) * dice.uniform(0.05, 0.08)
+    gap = page.wide * dice.uniform(0.014, 0.03)
+    one = (page.wide - 2 * edge[0] - gap * (across - 1)) / across
+    high = one * dice.uniform(0.8, 1.35)
+    down = gap * dice.uniform(1.2, 2.2)
+    boxes: list[Points] = []
+    y = edge[1]
+    while y + high < page.high - edge[1] and len(boxes) < 18:
+        x, left = edge[0], across
+        while left > 0 and len(boxes) < 20:
+            many = 1 if left == 1 or dice.random() < 0.35 else 2
+            wide = many * one + (many - 1) * gap
+            quad = np.array(
+                [[x, y], [x + wide, y], [x + wide, y + high], [x, y + high]]
+            )
+            boxes.append(quad + dice.normal(0, 2, (4, 2)) + dice.normal(0, 2, 2))
+            x, left = x + wide + gap, left - many
+        y += high + down
+    return Plan(boxes, gap, touching=False)
+
+
 def _drawn(page: Page, plan: Plan, how: Manner, kind: str) -> None:
     dice = page.dice
+    if kind == "titled" or dice.random() < 0.06:
+        _title_block(page, plan)
     where = str(dice.choice(["", "inside", "above", "beside", "under", "cornering"]))
     captions = dice.random() < 0.3 and not plan.touching
     colour = dice.choice([0.0, 0.4, 0.9])
@@ -193,7 +210,7 @@ def _drawn(page: Page, plan: Plan, how: Manner, kind: str) -> None:
             _unframed(page, quad)
         else:
             draw.drawn_frame(page, quad, how)
-            if dice.random() < 0.93:
+            if dice.random() > how.empty:
                 draw.small_picture(page, quad, how, colour)
         if where:
             draw.numbered(page, quad, at + 1, where, plan.room)
@@ -201,9 +218,28 @@ def _drawn(page: Page, plan: Plan, how: Manner, kind: str) -> None:
             draw.captioned(page, quad, plan.room)
 
 
+def _title_block(page: Page, plan: Plan) -> None:
+    """Rule a block for the book's name and the date where the sheet has room."""
+    dice = page.dice
+    low = max(quad[:, 1].max() for quad in plan.boxes)
+    top = min(quad[:, 1].min() for quad in plan.boxes)
+    at_foot = page.high - low > top
+    room = page.high - low if at_foot else top
+    if room < 50:
+        return
+    high, wide = room * 0.5, page.wide * dice.uniform(0.25, 0.8)
+    x = page.wide * 0.95 - wide
+    y = low + 0.25 * room if at_foot else 0.25 * room
+    block = np.array([[x, y], [x + wide, y], [x + wide, y + high], [x, y + high]])
+    draw.drawn_frame(page, block, Manner(wobble=0.5, overshoot=0.5))
+    for at in dice.uniform(0.25, 0.75, 2):
+        page.stroke(draw.inside(block, np.array([at, at]), np.array([0.0, 1.0])), 1.5)
+    page.words((x + 10, y + 0.7 * high), int(wide / 14), min(14.0, high * 0.3))
+
+
 def _unframed(page: Page, quad: Points) -> None:
     dice = page.dice
-    inner = inside_of(quad, 0.0)
+    inner = empty.inside_of(quad, 0.0)
     if page.bare:
         _sketched(page, quad)
         return
@@ -214,7 +250,7 @@ def _unframed(page: Page, quad: Points) -> None:
     page.wash(np.vstack([edge[0], line[::-1]]), tuple(tints[0]), 3.0)
     page.wash(np.vstack([line, edge[2]]), tuple(tints[1]), 3.0)
     how = Manner(crossing=0.0)
-    draw.small_picture(page, inside_of(quad, 0.06), how, 0.0)
+    draw.small_picture(page, empty.inside_of(quad, 0.06), how, 0.0)
 
 
 def _sketched(page: Page, quad: Points) -> None:
@@ -230,49 +266,7 @@ def _sketched(page: Page, quad: Points) -> None:
         v = np.linspace(tip, dice.uniform(0.6, 1), 8)
         page.stroke(draw.inside(quad, np.clip(lean, 0, 1), v), 2, 0.7)
     for _ in range(3):
-        draw.small_picture(page, inside_of(quad, 0.1), Manner(crossing=0.0), 0.3)
-
-
-def inside_of(quad: Points, by: float) -> Points:
-    """Shrink a frame towards its middle."""
-    return np.asarray(quad + (quad.mean(axis=0) - quad) * by, np.float64)
-
-
-def _nothing(page: Page, what: str) -> None:
-    dice = page.dice
-    whole = np.array([[0.08, 0.08], [0.92, 0.08], [0.92, 0.92], [0.08, 0.92]])
-    quad = whole * (page.wide, page.high)
-    if what in ("text", "list"):
-        _written(page, quad, what)
-    elif what in ("drawing", "painting"):
-        how = Manner(crossing=0.4)
-        if what == "painting" or dice.random() < 0.4:
-            draw.drawn_frame(page, quad, Manner())
-        for _ in range(6 if what == "painting" else 2):
-            draw.small_picture(page, quad, how, 1.0 if what == "painting" else 0.2)
-    elif what == "plants":
-        _grown(page)
-
-
-def _written(page: Page, quad: Points, what: str) -> None:
-    """Cover the page with lines of words."""
-    dice = page.dice
-    size = dice.uniform(9, 16)
-    for y in np.arange(quad[0][1], quad[2][1], size * 2.6):
-        if dice.random() < 0.12:
-            continue
-        many = int((quad[1][0] - quad[0][0]) / size / 0.62)
-        many = many // 3 if what == "list" else int(many * dice.uniform(0.6, 1))
-        page.words((quad[0][0], float(y)), many, size)
-
-
-def _grown(page: Page) -> None:
-    """Fill the page with stalks."""
-    dice = page.dice
-    for _ in range(260):
-        start = dice.uniform(0, 1, 2) * (page.wide, page.high)
-        way = np.cumsum(dice.normal((0, -9), 14, (18, 2)), axis=0)
-        page.stroke(start + way, dice.uniform(2, 9), dice.uniform(0.3, 0.9))
+        draw.small_picture(page, empty.inside_of(quad, 0.1), Manner(crossing=0.0), 0.3)
 
 
 def _shot(kind: str, dice: np.random.Generator, most: int) -> Shot:
@@ -288,6 +282,7 @@ def _shot(kind: str, dice: np.random.Generator, most: int) -> Shot:
         shot.lean, shot.shade = dice.uniform(0.02, 0.09), dice.uniform(0.1, 0.55)
         shot.blur = dice.uniform(0.5, 1.3) * longest / 1800
         shot.noise, shot.turn = dice.uniform(1, 5), dice.uniform(0, 5)
+        shot.vignette = dice.uniform(0.1, 0.5) if dice.random() < 0.5 else 0.0
         shot.cropped = bool(dice.random() < 0.15)
         if shot.cropped:
             shot.lean = 0.02

@@ -24,6 +24,7 @@ class Shot:
     quality: int = 88
     table: str = "plain"
     cropped: bool = False
+    vignette: float = 0.0
 
 
 def tabletop(dice: np.random.Generator, size: tuple[int, int], kind: str) -> Light:
@@ -111,6 +112,9 @@ def _developed(dice: np.random.Generator, light: Light, how: Shot) -> Bytes:
         fall = cv2.resize(coarse, (wide, high), interpolation=cv2.INTER_CUBIC)
         light = light * np.clip(fall, 0.15, 1.2)[..., None]
         light = light * dice.uniform(0.93, 1.0, 3).astype(np.float32)
+    if how.vignette:
+        y, x = np.ogrid[-1 : 1 : high * 1j, -1 : 1 : wide * 1j]
+        light = light * (1 - how.vignette * (x**2 + y**2) / 2)[..., None]
     if how.shade > 0.3 and dice.random() < 0.6:
         light = light * _hand(dice, wide, high)[..., None]
     out = cv2.GaussianBlur(light * 250, (0, 0), max(how.blur, 0.05))
