@@ -42,6 +42,25 @@ def test_drawn_frames_are_found_whole_although_a_line_parts_each() -> None:
     assert told.sure
 
 
+def test_single_pages_beside_spreads_are_no_halves_of_them() -> None:
+    page = np.full((600, 900, 3), 250, np.uint8)
+    frames = []
+    rows = ((180, 180, 84, 84, 180), (84, 180, 180, 180, 84), (180, 84, 180, 84, 180))
+    for row, widths in enumerate(rows):
+        x, y = 50, 60 + 170 * row
+        for wide in widths:
+            box = np.array([[x, y], [x + wide, y], [x + wide, y + 110], [x, y + 110]])
+            cv2.polylines(page, [box], True, (40, 40, 40), 2)  # noqa: FBT003
+            frames.append(box.astype(np.float64))
+            x += wide + 14
+    told = cut(page)
+    row = weigh([one.corners for one in told.frames], Sheet("mixed", 0, page, frames),
+                sure=told.sure)  # fmt: skip
+    assert row["nearer"] == 15
+    assert row["invented"] == 0
+    assert told.sure, told.doubts
+
+
 def test_washes_with_straight_edges_are_always_asked_about() -> None:
     made = plain()
     page = np.full_like(made.picture, 250)

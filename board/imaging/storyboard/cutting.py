@@ -14,6 +14,7 @@ from board.imaging.storyboard.boxes import Box, Support
 from board.imaging.storyboard.corners import cornered
 from board.imaging.storyboard.doubt import (
     ANOTHER_WAY,
+    EDGES,
     HOLE,
     STROKES,
     doubts_about,
@@ -75,9 +76,14 @@ def cut(picture: Bytes) -> Cut:
     hardly = not _plainly(drawn, lines)
     if len(doubts) >= MANY and hardly and parted(sheet, lines):
         return _without_frames(sheet, lines)
-    if len(doubts) > MANY and set(doubts) >= NO_FRAMES:
+    if len(doubts) > MANY and (set(doubts) >= NO_FRAMES or _painted(doubts)):
         return Cut(doubts=("lines, but hardly frames", *doubts))
     return Cut(framed(drawn, lines, sheet), not doubts, tuple(doubts))
+
+
+def _painted(doubts: Sequence[str]) -> bool:
+    """Hardly anything speaks for frames, and what there is are edges of washes."""
+    return EDGES in doubts and len(doubts) > MANY + 1
 
 
 def _plainly(found: Layout, lines: Lines) -> bool:

@@ -13,6 +13,7 @@ from board.imaging.storyboard.paper import Straight
 
 ANOTHER_WAY: Final = "the lines could be read another way"
 HOLE: Final = "there is a hole in a row"
+EDGES: Final = "frames are edges of colour, not drawn lines"
 NEAR: Final = 0.8
 LEAST, MOST = 8, 22
 SEEN: Final = 0.7  # a frame drawn so well needs no neighbours to vouch for it
@@ -36,7 +37,7 @@ def doubts_about(
         ANOTHER_WAY: _another(found, others),
         "the frames differ in size": _odd(boxes),
         HOLE: _hole(boxes),
-        "frames are edges of colour, not drawn lines": strokes(boxes, lines) < STROKES,
+        EDGES: strokes(boxes, lines) < STROKES,
         "much lies outside the frames": _outside(boxes, sheet, lines),
     }
     return [says for says, is_so in asked.items() if is_so]

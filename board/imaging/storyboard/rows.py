@@ -8,8 +8,8 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from board.imaging.storyboard.boxes import Box, Support
-from board.imaging.storyboard.layout import DRAWN, Layout, rows_of, weighed
+from board.imaging.storyboard.boxes import Box, Support, overlap
+from board.imaging.storyboard.layout import DRAWN, Layout, rows_of, usual, weighed
 
 LOOKED_AT: Final = 8  # sets whose rows are tried
 SIDE: Final = 0.62  # share of a row's height that must be drawn to be a side
@@ -18,6 +18,9 @@ NEAR: Final = 12.0
 APART: Final = 7.0  # pixels between neighbours, so that a fold is no pair of sides
 SAME: Final = 5.0
 CLOSE: Final = 0.35  # of a row's height: as far as neighbours stand apart at most
+PLAIN: Final = 0.7
+ALIKE: Final = 0.15  # by the logarithm of two heights
+KEPT: Final = 0.7
 SLIMMEST, WIDEST = 0.35, 4.5
 PAST: Final = 0.35
 Many = npt.NDArray[np.float64]
@@ -43,7 +46,17 @@ def by_rows(layouts: Sequence[Layout], support: Support) -> list[Layout]:
     rows = [_row(y0, y1, support) for y0, y1 in heights]
     best = _apart(rows, lambda row: (row[0], row[1], row[3]), 0.0)
     boxes = support.placed([box for row in best for box in row[2]], 0.03)
-    return [weighed(boxes)] if len(boxes) >= 2 else []
+    return [weighed(boxes)] if layouts and _sound(boxes, layouts[0]) else []
+
+
+def _sound(boxes: Sequence[Box], other: Layout) -> bool:
+    """Frames are of one height and plainly drawn, and none of another set is lost."""
+    if len(boxes) < 2 or min(box.drawn for box in boxes) < PLAIN:
+        return False
+    high = usual(boxes)[1]
+    if max(abs(np.log(box.height / high)) for box in boxes) > ALIKE:
+        return False
+    return all(any(overlap(box, one) > KEPT for one in boxes) for box in other.boxes)
 
 
 def _row(y0: float, y1: float, support: Support) -> Row:

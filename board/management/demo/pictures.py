@@ -2,7 +2,7 @@
 
 import os
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from contextvars import copy_context
 from functools import partial
@@ -87,7 +87,9 @@ def bring_in(path: Path, draft: UploadDraft, *, book: Book, by: Person) -> Uploa
     return row
 
 
-def prepare_all(revisions: list[Revision], *, straight: set[int]) -> list[Revision]:
+def prepare_all(
+    revisions: list[Revision], *, straight: Container[int] = ()
+) -> list[Revision]:
     """Prepare pictures side by side; all of them must be laid in the end.
 
     What the board would not lay by itself the artist lays by its word where she sent
