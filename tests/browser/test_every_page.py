@@ -29,7 +29,7 @@ NARROWEST: ViewportSize = {"width": 320, "height": 640}
 LOOKS: tuple[tuple[Theme, Theme], ...] = (("light", "dark"), ("dark", "light"))
 TAG = re.compile(r"<([a-z][a-z0-9-]*)([^>]*)")
 KIND = re.compile(r'\b(class|type|role|disabled|open|hidden|aria-[a-z]+)(="[^"]*")?')
-PAGES = 45
+PAGES = 50
 DRAWN = """new Promise((then) =>
   requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(then, 100))))"""
 
