@@ -2,7 +2,7 @@
 
     .venv/bin/python -m tests.browser.screens [FOLDER OF A LOADED DEMO]
 
-Starts the demo as a newcomer would, comes in as the art director and keeps three pages
+Starts the demo as a newcomer would, comes in as the art director and keeps five pages
 in fixtures/screens/.
 """
 
@@ -42,13 +42,21 @@ def keep(page: Page, name: str) -> None:
 
 
 def shoot(browser: Browser, link: str) -> None:
-    """Come in and keep the wall, a room and the light table."""
+    """Come in and keep the wall, words and pictures, the script, a room, a pair."""
     page = browser.new_page(viewport=SIZE)  # type: ignore[arg-type]  # a ViewportSize
     page.goto(link)
     page.locator("main form button").first.click()
     page.wait_for_load_state()
     page.locator('a[href^="/wall/"]').first.click()
     keep(page, "wall")
+    page.get_by_role("link", name="Words and pictures").first.click()
+    page.wait_for_load_state()
+    page.locator(".track").nth(3).scroll_into_view_if_needed()
+    keep(page, "words-and-pictures")
+    page.get_by_role("link", name="Colour script").first.click()
+    keep(page, "colour-script")
+    page.get_by_role("link", name="Wall", exact=True).first.click()
+    page.wait_for_load_state()
     page.get_by_role("link", name="8-9").first.click()
     keep(page, "room")
     page.get_by_role("link", name="Light table").first.click()

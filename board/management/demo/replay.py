@@ -43,6 +43,7 @@ class Replay:
             "waive": self._waive,
             "storyboard": self._storyboard,
             "lay out": self._lay_out,
+            "picture adds": thumbnails.say_what_they_add,
             "send up": self._send_up,
             "raise notes": rounds.raise_notes,
             "author notes": rounds.author_notes,

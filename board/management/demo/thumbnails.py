@@ -1,7 +1,8 @@
-"""Thumbnails of the story: one photographed sheet, cut and laid as its frames."""
+"""Thumbnails of the story: one photographed sheet, cut and laid; what they add."""
 
 from pathlib import Path
 
+from board.books.actions.describing import say_what_picture_adds
 from board.management.demo.pictures import NotPrepared, bring_in
 from board.management.demo.story import Facts, Story
 from board.revisions.actions.storyboards import keep_cut, lay_out
@@ -37,3 +38,13 @@ def lay_frames(story: Story, event: Facts) -> None:
     frames = [Frame(row["item"], row["corners"]) for row in sheet.frames]
     for revision in lay_out(sheet, frames, by=by, event=story.event()):
         story.framed[revision.item.label] = revision
+
+
+def say_what_they_add(story: Story, event: Facts) -> None:
+    """Write what each picture tells that the words do not."""
+    by = story.people[event["by"]]
+    for label, words in story.facts["picture_adds"].items():
+        item = story.fresh(story.items[label])
+        say_what_picture_adds(
+            item, words, by=by, version=item.version, event=story.event()
+        )
