@@ -1,7 +1,7 @@
 """What four inks do to a picture: out of reach, too much ink, and where."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeVar
 
 import cv2
 import numpy as np
@@ -11,6 +11,7 @@ from board.imaging.colour import Bytes, Doubles, Floats, srgb_to_lab
 from board.imaging.contrast import contrast_ratio, relative_luminance
 
 Mask = npt.NDArray[np.bool_]
+Answer = TypeVar("Answer", bound=np.generic)
 COLOURS = 1 << 24
 MOST_COLOURS = 1_500_000
 CELL_MM = 1.0
@@ -30,34 +31,47 @@ class Patch:
     worst: float
 
 
-def each_colour(rgb: Bytes, ask: Callable[[Bytes], Floats]) -> Floats:
-    """Ask once for every colour that a picture has.
+@dataclass(frozen=True)
+class Palette:
+    """Every colour that a picture has, and which of them each pixel is.
+
+    `colours` is uint8 (n, 3), `at` int32 (rows, columns).
+    """
+
+    colours: Bytes
+    at: npt.NDArray[np.int32]
+
+    def spread(self, answers: npt.NDArray[Answer]) -> npt.NDArray[Answer]:
+        """Answers for the colours, (n, ...), as a picture, (rows, columns, ...)."""
+        return np.asarray(answers.take(self.at, axis=0))
+
+
+def palette_of(rgb: Bytes) -> Palette:
+    """Gather the colours of a picture, so that each is asked about once.
 
     Parameters
     ----------
     rgb : uint8 array of shape (rows, columns, 3)
-    ask : takes uint8 (n, 3), gives float32 (n,) or (n, k)
 
     Returns
     -------
-    float32 array of shape (rows, columns) or (rows, columns, k). Beyond 1.5 million
-    colours the lowest bit of each channel is left out.
+    Its colours and where they lie. Beyond 1.5 million colours the lowest bit of each channel is left out.
     """
     packed = _packed(rgb)
     seen = np.zeros(COLOURS, np.bool_)
     seen[packed] = True
     colours = np.flatnonzero(seen)
     if len(colours) > MOST_COLOURS:
-        return each_colour(rgb & np.uint8(0xFE), ask)
-    answers = ask(_unpacked(colours))
-    at = np.zeros(COLOURS, np.int32)
-    at[colours] = np.arange(len(colours), dtype=np.int32)
-    return np.asarray(answers[at[packed]])
+        return palette_of(rgb & np.uint8(0xFE))
+    places = np.zeros(COLOURS, np.int32)
+    places[colours] = np.arange(len(colours), dtype=np.int32)
+    return Palette(_unpacked(colours), places.take(packed))
 
 
-def _packed(rgb: Bytes) -> npt.NDArray[np.int32]:
-    wide = rgb.astype(np.int32)
-    return np.asarray((wide[..., 0] << 16) | (wide[..., 1] << 8) | wide[..., 2])
+def _packed(rgb: Bytes) -> npt.NDArray[np.uint32]:
+    """Each pixel as one number, 0xRRGGBB."""
+    four = np.asarray(cv2.cvtColor(np.ascontiguousarray(rgb), cv2.COLOR_RGB2BGRA))
+    return four.view("<u4")[..., 0] & np.uint32(0xFFFFFF)
 
 
 def _unpacked(colours: npt.NDArray[np.intp]) -> Bytes:

@@ -20,6 +20,7 @@ WIDTH_STEP_PX, PLACE_STEP_PX = 0.3, 0.4
 FINEST = 8.0  # pixels a millimetre; finer pictures are halved first
 LEAST_STEP = 8.0  # of 255, by which paper stands out from paint
 LEAST_GAIN = 0.5  # of the misfit that a rim must take away
+SINGULAR = 1e-9
 
 
 @dataclass(frozen=True)
@@ -60,8 +61,8 @@ def fit_rims(lowest: Doubles, *, edge_row: float, px_per_mm: float) -> Rims:
         )
         return Rims(half.begins * 2, half.width * 2)
     rows = lowest.shape[0]
-    flat = _misfits(lowest, np.array([[0.0]]), _places(rows, edge_row, px_per_mm))
-    widths = np.arange(0.2 * px_per_mm, REACH_MM * px_per_mm, WIDTH_STEP_PX)[:, None]
+    flat = _misfits(lowest, np.array([0.0]), _places(rows, edge_row, px_per_mm))
+    widths = np.arange(0.2 * px_per_mm, REACH_MM * px_per_mm, WIDTH_STEP_PX)
     best = _misfits(lowest, widths, _places(rows, edge_row, px_per_mm))
     gain = 1 - best[0] / np.maximum(flat[0], 1e-6)
     stands = best[3] <= PAPER - LEAST_STEP
@@ -79,23 +80,37 @@ def _places(rows: int, edge_row: float, px_per_mm: float) -> Doubles:
 def _misfits(
     lowest: Doubles, widths: Doubles, places: Doubles
 ) -> tuple[Doubles, Doubles, Doubles, Doubles]:
-    """The least misfit of each piece, with its place, width and level of paint."""
-    rows, pieces = lowest.shape
-    best = np.full(pieces, np.inf)
-    place, wide, paint = (np.zeros(pieces) for _ in range(3))
-    for soft in SOFT_PX:
-        for begin in places:
-            table = 1 - _step(rows, float(begin), soft)
-            for width in widths.ravel():
-                painted = _step(rows, float(begin + width), soft)
-                left = lowest - (PAPER * (1 - table - painted))[:, None]
-                known = np.stack([table, painted], axis=1)
-                fitted = np.linalg.lstsq(known, left, rcond=None)[0]
-                off = ((left - known @ fitted) ** 2).sum(axis=0)
-                better = off < best
-                best[better], place[better] = off[better], begin
-                wide[better], paint[better] = width, fitted[1][better]
-    return best, place, wide, paint
+    """The least misfit of each piece, with its place, width and level of paint.
+
+    Each try has two unknowns, the levels of table and paint, so that the normal
+    equations of all tries and pieces are solved at once.
+    """
+    rows = lowest.shape[0]
+    tries = np.array(
+        [(soft, at, wide) for soft in SOFT_PX for at in places for wide in widths]
+    )
+    table = 1 - np.array([_step(rows, at, soft) for soft, at, _ in tries])
+    paint = np.array([_step(rows, at + wide, soft) for soft, at, wide in tries])
+    paper = PAPER * (1 - table - paint)
+    by_table = table @ lowest - _dots(table, paper)
+    by_paint = paint @ lowest - _dots(paint, paper)
+    left = (lowest**2).sum(axis=0) - 2 * (paper @ lowest) + _dots(paper, paper)
+    tt, tp, pp = _dots(table, table), _dots(table, paint), _dots(paint, paint)
+    whole = tt * pp - tp**2
+    alone = whole < SINGULAR  # no paint is in sight: only the table is fitted
+    level = np.where(
+        alone, 0.0, (tt * by_paint - tp * by_table) / np.where(alone, 1.0, whole)
+    )
+    ground = (by_table - tp * level) / np.maximum(tt, SINGULAR)
+    off = np.maximum(left - ground * by_table - level * by_paint, 0.0)
+    best = off.argmin(axis=0)
+    here = np.arange(lowest.shape[1])
+    return off[best, here], tries[best, 1], tries[best, 2], level[best, here]
+
+
+def _dots(one: Doubles, other: Doubles) -> Doubles:
+    """Row by row, as a column."""
+    return np.asarray(np.einsum("nr,nr->n", one, other)[:, None])
 
 
 @lru_cache(maxsize=4096)

@@ -11,10 +11,7 @@ from board.errors import BoardError
 from board.imaging import press
 from board.repro import intake
 from board.repro.in_hand import Look, Place
-from board.repro.intake import Pixels
-from board.repro.profiles import STAND_IN, Press, stand_in
-
-Floats = npt.NDArray[np.float32]
+from board.repro.profiles import STAND_IN, Inks, Press, stand_in
 
 MOST_COLOUR_PIXELS = 10_000_000
 PROOF, GAMUT, INK = "proof.jpg", "gamut.png", "ink.png"
@@ -33,14 +30,19 @@ def try_inks(
         1.0, (MOST_COLOUR_PIXELS / (bled.shape[0] * bled.shape[1])) ** 0.5
     )
     bled = intake.reduced(bled, round(max(bled.shape[:2]) * scale / look.scale))
-    proof, out, ink, off = inks.try_picture(bled)
+    colours = press.palette_of(bled)
+    tried = inks.try_out(colours.colours)
     if folder is not None:
-        _draw(folder, proof, out, np.maximum(ink - np.float32(ink_limit), 0))
+        _draw(folder, colours, tried, ink_limit)
     place = {"x": x, "y": y, "width": width, "height": height}
-    over = ink > ink_limit + 0.5  # 8-bit inks round by up to half a per cent
+    # 8-bit inks round by up to half a per cent.
+    ink = colours.spread(tried.ink)
     unreached, heavy = (
-        press.patches(mask, worth, px_per_mm=scale)
-        for mask, worth in ((out > 0, off), (over, ink))
+        press.patches(colours.spread(flagged), worth, px_per_mm=scale)
+        for flagged, worth in (
+            (tried.out > 0, colours.spread(tried.off)),
+            (tried.ink > ink_limit + 0.5, ink),
+        )
     )
     return {
         "profile": inks.name if profile else STAND_IN,
@@ -67,19 +69,22 @@ def _places(
     return {"share": round(share, 6), "places": told}
 
 
-def _draw(folder: Path, proof: Pixels, out: Floats, heavy: Floats) -> None:
+def _draw(folder: Path, colours: press.Palette, tried: Inks, ink_limit: float) -> None:
     """The proof as a JPEG, and two transparent drawings that lie over it."""
-    small = cv2.cvtColor(intake.reduced(proof, MAP_WIDTH), cv2.COLOR_RGB2BGR)
+    proof = intake.reduced(colours.spread(tried.proof), MAP_WIDTH)
+    small = cv2.cvtColor(proof, cv2.COLOR_RGB2BGR)
     _write(folder / PROOF, small, (cv2.IMWRITE_JPEG_QUALITY, 88))
     size = (small.shape[1], small.shape[0])
+    heavy = np.maximum(tried.ink - np.float32(ink_limit), 0)
     for name, ink, strength in (
-        (GAMUT, GAMUT_INK, out * 200),
+        (GAMUT, GAMUT_INK, tried.out * 200),
         (INK, HEAVY_INK, np.minimum(heavy * 4 + 80 * (heavy > 0.5), 220)),
     ):
         drawn = np.empty((size[1], size[0], 4), np.uint8)
         drawn[..., :3] = ink[::-1]
-        drawn[..., 3] = cv2.resize(strength, size, interpolation=cv2.INTER_AREA)
-        _write(folder / name, drawn, (cv2.IMWRITE_PNG_COMPRESSION, 6))
+        shown = colours.spread(strength.astype(np.uint8))
+        drawn[..., 3] = cv2.resize(shown, size, interpolation=cv2.INTER_AREA)
+        _write(folder / name, drawn, (cv2.IMWRITE_PNG_COMPRESSION, 3))
 
 
 def _write(path: Path, pixels: npt.NDArray[Any], how: tuple[int, int]) -> None:

@@ -20,14 +20,9 @@ from board.repro.inking import try_inks
 from board.repro.intake import Pixels
 from board.repro.sheets import SheetSize, as_matrix, sheet_rect
 
-RECIPE = "2026-11b"
-LEAST_PPI = 150
-MOST_COLOUR_PIXELS = 10_000_000
+RECIPE = "2026-11c"
 AROUND_FOLD_MM = 60.0
 WINDOW_MM = 7.0  # the height of a line of 20 pt
-PROOF, GAMUT, INK = "proof.jpg", "gamut.png", "ink.png"
-MAP_WIDTH = 1600
-GAMUT_INK, HEAVY_INK = (194, 24, 116), (20, 78, 160)
 EDGES = ("left", "right", "top", "bottom")
 
 

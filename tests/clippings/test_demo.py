@@ -3,8 +3,10 @@
 import json
 from pathlib import Path
 
+import pytest
+
 from board.books.models import Item
-from board.clippings.queries import sources_of, uncleared
+from board.clippings.queries import sources_of, told_of_book, uncleared
 from board.continuity.queries import unexplained
 from board.daybook.queries import broken_at
 from board.management.demo import sources
@@ -43,11 +45,11 @@ def test_the_calendar_of_clearances_holds_to_day_121(db: None) -> None:
     }  # fmt: skip
     items = {item.label: item for item in Item.objects.filter(book=book)}
     found = uncleared(items.values())
-    told = {
+    waiting = {
         label: {one.code for one in found.get(item.pk, ())}
         for label, item in items.items()
     }
-    assert {label: codes for label, codes in told.items() if codes} == {
+    assert {label: codes for label, codes in waiting.items() if codes} == {
         "12-13": {"C05", "C09"},
         "14-15": {"C07"},
     }
@@ -58,4 +60,14 @@ def test_the_calendar_of_clearances_holds_to_day_121(db: None) -> None:
     why = why_not_ok_told(items["12-13"], replayed.story.people["HN"])
     assert sum(words.startswith("Source C0") for words in why) == 2
     assert unexplained(book) == []
+    told = {one.source.code: one for one in told_of_book(book)}
+    assert {code for code, one in told.items() if one.pieces} == {
+        "C02", "C03", "C04", "C05", "C06", "C07", "C08", "C09", "C10",
+    }  # fmt: skip
+    # "printed area 3% of spread", as the scenario has the seed packet
+    (hedge,) = told["C09"].areas
+    assert hedge.percent == pytest.approx(3, abs=0.5)
+    assert {one.item.label for one in told["C08"].pieces} == {"8-9", "16-17", "28-29"}
+    places = {one.name: one.places.count() for one in book.things.all()}
+    assert (places["Otti's coat"], places["Granna's shawl"]) == (9, 2)
     assert broken_at(book.key) is None

@@ -8,7 +8,7 @@ import pytest
 
 from board.imaging.bleed import bare_strip
 from board.imaging.fold import thin_crossings, uprights
-from board.imaging.press import each_colour, ink_sum, legibility, patches
+from board.imaging.press import ink_sum, legibility, palette_of, patches
 from board.imaging.resolution import effective_ppi, uncovered_mm
 
 INCH = 25.4
@@ -190,18 +190,14 @@ def test_inks_add_up_in_per_cent() -> None:
     assert ink_sum(inks).tolist() == pytest.approx([400, 300])
 
 
-def test_each_colour_is_asked_once_and_answers_land_on_their_pixels() -> None:
+def test_each_colour_is_gathered_once_and_answers_land_on_their_pixels() -> None:
     rng = np.random.default_rng(2)
     picture = rng.integers(0, 4, (50, 60, 3), dtype=np.uint8) * 60
-    asked = []
-
-    def ask(colours: np.ndarray) -> np.ndarray:
-        asked.append(len(colours))
-        return np.asarray(colours.sum(axis=1), np.float32)
-
-    answered = each_colour(picture, ask)
-    assert (answered == picture.sum(axis=2)).all()
-    assert asked == [64]
+    found = palette_of(picture)
+    assert len(found.colours) == 64
+    sums = found.colours.sum(axis=1, dtype=np.float32)
+    assert (found.spread(sums) == picture.sum(axis=2)).all()
+    assert (found.spread(found.colours) == picture).all()
 
 
 def test_grain_is_no_place_and_a_patch_is() -> None:

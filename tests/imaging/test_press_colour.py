@@ -6,6 +6,7 @@ not there is skipped by name.
 """
 
 import os
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -15,11 +16,14 @@ import pytest
 from PIL import Image
 
 from board.errors import NotUnderstood, TooLarge
-from board.repro.profiles import MOST_BYTES, Press, require_header, stand_in
+from board.imaging.colour import delta_e_2000
+from board.imaging.press import palette_of
+from board.repro.profiles import COATED, MOST_BYTES, Press, require_header
 
 FOLDERS = (
     Path("/usr/share/color/icc/ghostscript"),
     Path("/usr/share/scribus/profiles"),
+    COATED.parent,
     *(
         Path(part)
         for part in os.environ.get("BOARD_TEST_PROFILES", "").split(":")
@@ -50,7 +54,7 @@ def tool(name: str) -> str:
     return found
 
 
-@pytest.fixture(params=["ISOcoated_v2_300_bas.icc", "default_cmyk.icc"])
+@pytest.fixture(params=["ISOcoated_v2_300_bas.icc", "default_cmyk.icc", COATED.name])
 def path(request: pytest.FixtureRequest) -> Path:
     return profile(request.param)
 
@@ -114,25 +118,37 @@ def test_the_offset_profile_gives_the_known_values() -> None:
     assert np.abs(inks - np.array(told)).max() <= 0.4
 
 
-def test_the_profiles_own_table_is_fogra39() -> None:
-    """Solids by table: C 55 -37 -50, M 48 74 -3, Y 89 -5 93 (ISO 12647-2:2004/Amd 1)."""
-    found = profile("ISOcoated_v2_300_bas.icc")
-    typed = "100\n0\n0\n0\n0\n100\n0\n0\n0\n0\n100\n0\n"
+FOGRA39 = {  # C, M, Y, K in per cent: L*, a*, b*
+    (0, 0, 0, 0): (95.00, 0.00, -2.00),
+    (100, 0, 0, 0): (55.00, -37.00, -50.00),
+    (0, 100, 0, 0): (48.00, 74.00, -3.00),
+    (0, 0, 100, 0): (89.00, -5.00, 93.00),
+    (0, 0, 0, 100): (16.00, 0.00, 0.00),
+    (0, 100, 100, 0): (47.00, 68.00, 48.00),
+    (100, 0, 100, 0): (50.00, -65.00, 27.00),
+    (100, 100, 0, 0): (24.00, 22.00, -46.00),
+}
+
+
+@pytest.mark.parametrize("name", ["ISOcoated_v2_300_bas.icc", COATED.name])
+def test_the_profiles_own_table_is_fogra39(name: str) -> None:
+    """Paper, solids and overprints as ISO 12647-2:2004/Amd 1 has them.
+
+    The figures are those of FOGRA39L.ti3 in Debian's icc-profiles-free.
+    """
+    typed = "\n".join(str(ink) for inks in FOGRA39 for ink in inks) + "\n"
     run = subprocess.run(
-        [tool("transicc"), "-q", "-v0", f"-i{found}", "-o*Lab", "-t3", "-c0"],
+        [tool("transicc"), "-q", "-v0", f"-i{profile(name)}", "-o*Lab", "-t3", "-c0"],
         input=typed,
         capture_output=True,
         text=True,
         check=True,
         timeout=20,
     )
-    numbers = [
-        float(w)
-        for w in run.stdout.split()
-        if w.replace(".", "").replace("-", "").isdigit()
-    ]
-    table = np.array([[55, -37, -50], [48, 74, -3], [89, -5, 93]])
-    assert np.abs(np.array(numbers).reshape(-1, 3) - table).max() <= 1
+    numbers = [float(word) for word in re.findall(r"-?\d+\.\d+", run.stdout)]
+    told = np.array(numbers, np.float32).reshape(-1, 3)
+    table = np.array(list(FOGRA39.values()), np.float32)
+    assert float(delta_e_2000(told, table).max()) <= 1.0
 
 
 def test_ink_stays_within_the_profiles_own_limit(path: Path) -> None:
@@ -143,8 +159,8 @@ def test_ink_stays_within_the_profiles_own_limit(path: Path) -> None:
     assert most <= 301
 
 
-def test_a_patch_just_in_and_one_just_out_of_gamut_are_told_apart() -> None:
-    press = Press(profile("ISOcoated_v2_300_bas.icc").read_bytes())
+def test_a_patch_just_in_and_one_just_out_of_gamut_are_told_apart(path: Path) -> None:
+    press = Press(path.read_bytes())
     ramp = np.array([[235, 90 - step, 140] for step in range(0, 91, 2)], np.uint8)
     out = press.out_of_gamut(ramp) > 0
     assert not out[0]
@@ -152,16 +168,19 @@ def test_a_patch_just_in_and_one_just_out_of_gamut_are_told_apart() -> None:
     turn = int(out.argmax())
     picture = np.zeros((40, 80, 3), np.uint8) + 200
     picture[:, :40], picture[:, 40:] = ramp[turn - 1], ramp[turn]
-    _, flagged, _, _ = press.try_picture(picture)
+    colours = palette_of(picture)
+    flagged = colours.spread(press.try_out(colours.colours).out)
     assert not flagged[:, :40].any()
     assert flagged[:, 40:].all()
 
 
-def test_the_stand_in_is_a_press_profile() -> None:
-    press = Press(stand_in())
-    inks = press.try_out(np.array([[255, 255, 255], [0, 255, 0]], np.uint8))
-    assert inks.ink[0] == 0
-    assert inks.out.tolist() == [0, 1]
+def test_the_profile_that_came_with_the_board_alarms_what_coated_offset_cannot_print() -> (
+    None
+):
+    """The same colours as lcms' alarm gives for ISOcoated_v2_300_bas.icc."""
+    inks = Press(COATED.read_bytes()).try_out(COLOURS)
+    assert inks.out.tolist() == [1.0] * 8 + [0.0] * 6
+    assert inks.ink[COLOURS.tolist().index([255, 255, 255])] == 0
 
 
 def header(space: bytes = b"CMYK", kind: bytes = b"prtr", size: int = 200) -> bytes:

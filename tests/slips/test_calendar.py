@@ -55,6 +55,9 @@ class Unpainted(Replay):
     def _lay_out(self, story: Story, event: Facts) -> None:
         """Nothing was cut, so nothing is laid out."""
 
+    def _set_press(self, story: Story) -> None:
+        """No picture is measured, so no profile is looked over."""
+
     def _send_up(self, story: Story, event: Facts) -> None:
         by, name = story.people[event["by"]], event["rev"]
         for item in story.items_of(event):

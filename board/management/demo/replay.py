@@ -100,7 +100,11 @@ class Replay:
 
     def _make_book(self, story: Story, event: Facts) -> None:
         opening.make_book(story, event)
+        self._set_press(story)
         sources.enter_all(story)
+
+    def _set_press(self, story: Story) -> None:
+        opening.set_press(story)
 
     def _storyboard(self, story: Story, event: Facts) -> None:
         thumbnails.send_sheet(story, event, self.easel.take_storyboard())

@@ -6,7 +6,7 @@ from board.books.models import Item
 from board.clippings.actions import UseDraft
 from board.clippings.actions.records import change_source, enter_source
 from board.clippings.models import Clipping, Use
-from board.continuity.actions import enter_thing, enter_values
+from board.continuity.actions import enter_thing, enter_values, mark_place
 from board.daybook.actions import replayed_at, this_moment
 from board.management.demo.story import Facts, Story
 from board.readings.actions import begin_reading, hold_reading
@@ -35,7 +35,10 @@ STEADY = {
     "strap over shoulder": "She is home: the bag hangs on its hook.",
     "heron": "It has come as far as the step.",
     "Granna's bandage": "",
+    "Otti's coat": "It hangs by the door.",
+    "Granna's shawl": "",
 }
+FIRST_FINAL = "fa1"
 TOOK = timedelta(minutes=6, seconds=40)
 
 
@@ -101,12 +104,18 @@ def _judge(story: Story, row: Facts, source: Clipping, state: str) -> None:
         )
 
 
-def _mark(story: Story, source: Clipping, item: Item, first: Revision | None) -> Use:
+def _mark(
+    story: Story,
+    source: Clipping,
+    item: Item,
+    first: Revision | None,
+    loop: list[list[float]] | None = None,
+) -> Use:
     return mark_use(
         by=story.people["TOV"],
         clipping=source,
         item=story.fresh(item),
-        draft=UseDraft(first_shown=first),
+        draft=UseDraft("loop" if loop else "", loop or [], first),
         event=story.event(),
     )
 
@@ -121,19 +130,38 @@ def clearance(story: Story, event: Facts) -> None:
 def turn(story: Story, revision: Revision, name: str) -> None:
     """Before a picture goes up: say which sources come with it and which are gone."""
     label = revision.item.label
+    if name == FIRST_FINAL:
+        _follow_places(story, revision.item)
     for row in _rows(story):
         only = row.get("only_in", {}).get(label)
+        loop = row.get("places", {}).get(label)
         if only is None:
+            if loop and name == FIRST_FINAL:
+                source = story.the_book().clippings.get(code=row["id"])
+                _mark(story, source, revision.item, None, loop)
             continue
         known = story.the_book().clippings.filter(code=row["id"]).first()
         there = known and known.uses.filter(item=revision.item, gone_from=None).first()
         if name in only and not there:
-            _mark(story, known or _enter(story, row), revision.item, revision)
+            _mark(story, known or _enter(story, row), revision.item, revision, loop)
         if name not in only and there:
             take_off_use(
                 by=story.people["TOV"],
                 use=there,
                 gone_from=revision,
+                event=story.event(),
+            )
+
+
+def _follow_places(story: Story, item: Item) -> None:
+    """With the first final, the artist draws where the followed things are on it."""
+    for name, places in story.facts["continuity_places"].items():
+        if item.label in places:
+            mark_place(
+                by=story.people["TOV"],
+                thing=story.the_book().things.get(name=name),
+                item=story.fresh(item),
+                points=places[item.label],
                 event=story.event(),
             )
 
