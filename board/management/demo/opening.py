@@ -3,15 +3,19 @@
 from accounts.models import Person
 from board.books import actions as books
 from board.books.actions import BookDraft, write_credit, writer
-from board.books.actions.boxes import Place, place_box
+from board.books.actions.boxes import Place, move_box, place_box
 from board.books.actions.describing import describe
 from board.books.models import Box, Item
 from board.books.rules import Ends
+from board.checks.actions.press import ConditionDraft, set_condition
 from board.management.demo.story import Facts, Story
 from board.permits import Role
+from board.repro.profiles import stand_in
 from board.slips.actions.texts import make_text_version
 
 MM_AN_INCH = 25.4
+INK_SOURCE = "common practice for uncoated stock, no source; ask the printer"
+FIRST_ESTIMATE = "; a coated profile until the printer sends one"
 
 
 def make_book(story: Story, event: Facts) -> None:
@@ -25,6 +29,7 @@ def make_book(story: Story, event: Facts) -> None:
     Person.objects.filter(pk=editor.pk).update(keeps_house=True)
     editor.refresh_from_db()
     story.book = books.make_book(by=editor, draft=_draft(facts), event=story.event())
+    _set_limits(story, editor)
     first = writer(editor, Role.EDITOR)
     for row in facts["cast"]:
         for role in row["roles"]:
@@ -34,6 +39,23 @@ def make_book(story: Story, event: Facts) -> None:
     story.items = {item.label: item for item in rows.order_by("position")}
     for row in facts["items"]:
         _place_boxes(story, row)
+
+
+def set_press(story: Story) -> None:
+    """Set the printing condition, with the profile that came with the board."""
+    press = story.facts["press"]
+    draft = ConditionDraft(
+        name=f"{press['process'].capitalize()}{FIRST_ESTIMATE}",
+        ink_limit=press["total_ink_limit_percent"],
+        ink_source=INK_SOURCE,
+        profile=stand_in(),
+    )
+    set_condition(
+        by=story.people["GS"],
+        book=story.the_book(),
+        draft=draft,
+        event=story.event(),
+    )
 
 
 def _draft(facts: Facts) -> BookDraft:
@@ -52,12 +74,35 @@ def _draft(facts: Facts) -> BookDraft:
     )
 
 
+def _set_limits(story: Story, editor: Person) -> None:
+    """The demo's pictures are small, and so are the house's limits of resolution."""
+    ppi, book = story.facts["ppi"], story.the_book()
+    limits = {"ppi_warn": ppi["warn"], "ppi_stop": ppi["stop"]}
+    story.book = books.change_book(book, limits, by=editor, version=book.version)
+
+
 def _place_boxes(story: Story, row: Facts) -> None:
     item, by = story.items[row["label"]], story.people["DC"]
     if row.get("type_box"):
         _place(story, item, by, Box.Sort.TYPE, "", row["type_box"])
     for focal in row.get("focal_boxes", []):
-        _place(story, item, by, Box.Sort.FOCAL, focal["name"], focal["region"])
+        region = focal.get("first", focal["region"])
+        _place(story, item, by, Box.Sort.FOCAL, focal["name"], region)
+
+
+def move_boxes(story: Story, item: Item) -> None:
+    """A head that was drawn anew takes its focal box along."""
+    row = next(row for row in story.facts["items"] if row["label"] == item.label)
+    for focal in row.get("focal_boxes", []):
+        if "first" in focal:
+            box = item.boxes.get(label=focal["name"])
+            move_box(
+                box,
+                Place(*focal["region"]),
+                by=story.people["DC"],
+                label=box.label,
+                version=box.version,
+            )
 
 
 def _place(

@@ -21,6 +21,7 @@ from fixtures.drawing.storyboard import STORY
 
 OPENS_ON = 26
 LAST_DAY = 150
+SECOND_SKETCH = "sk2"
 MEASURED_FROM = 110  # finals are checked before the calendar goes on
 
 Say = Callable[[str], None]
@@ -148,6 +149,8 @@ class Replay:
         for revision in prepare_all(came, straight=straight):
             sources.turn(story, revision, event["rev"])
             stages.send_up(by=by, revision=revision, event=story.event())
+            if event["rev"] == SECOND_SKETCH:
+                opening.move_boxes(story, revision.item)
         measure_all(came, check=event["day"] >= MEASURED_FROM)
 
 
