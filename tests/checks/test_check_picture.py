@@ -116,7 +116,16 @@ def test_a_box_outside_the_sheet_is_said_to_lie_there(tmp_path: Path) -> None:
     ("options", "says"),
     [
         ({"trim": "0x254"}, "Without a trim"),
-        ({"trim": "254"}, "is written like 254x254"),
+        ({"trim": ""}, "--trim 254x254"),
+        ({"trim": "254"}, "write it like 254x254"),
+        ({"trim": "nanx254"}, "write it like 254x254"),
+        ({"trim": "9999x254"}, "at most 3000 mm"),
+        ({"ppi": "300,nan"}, "write it like 254,254"),
+        ({"ink_limit": 900.0}, "between 100 and 400 per cent"),
+        ({"bleed": -3.0}, "--bleed lies between 0 and 50 mm"),
+        ({"gutter": 900.0}, "--gutter lies between 0 and 100 mm"),
+        ({"profile": Path("none.icc")}, "There is no file none.icc"),
+        ({"boxes": Path("nan.json")}, "nan is no length"),
         ({"corners": "0,0 1,0 1,1"}, "four corners"),
         ({"boxes": Path("broken.json")}, "no list of boxes"),
         ({"profile": Path("broken.json")}, "no colour profile that can be used"),
@@ -128,5 +137,8 @@ def test_what_cannot_be_checked_is_told_with_the_way_on(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     Path("broken.json").write_text("{" + " " * 200)
+    Path("nan.json").write_text(
+        '[{"sort": "type", "x": NaN, "y": 0, "width": 1, "height": 1}]'
+    )
     with pytest.raises(CommandError, match=says):
         checked(kept(art(), tmp_path / "art.png"), **options)

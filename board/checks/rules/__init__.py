@@ -31,7 +31,7 @@ class Source(StrEnum):
     MEMORY = "from memory"
     WCAG = "WCAG 2.2, success criterion 1.4.3"
     OURS = "the board's own, from trials"
-    ASKED = "as asked on the command line"
+    ASKED = "as asked on the command line, or its usual value"
 
 
 STRAIGHT_SKIP_MM, LEAST_SKIP_MM, MOST_SKIP_MM = 0.2, 0.4, 1.0
