@@ -39,7 +39,7 @@ def gutter(_seen: Measures, terms: Terms) -> Finding:
     if not met:
         says = "No focal box meets the gutter band."
         return Finding(
-            "gutter", Level.CLEAR, says, f"{len(focal)} boxes", limit, Source.BOOK
+            "gutter", Level.CLEAR, says, _boxes(len(focal)), limit, Source.BOOK
         )
     told = "; ".join(
         f"{box['label'] or 'a focal box'}: {share:.0%} in the gutter band"
@@ -49,6 +49,10 @@ def gutter(_seen: Measures, terms: Terms) -> Finding:
     return Finding(
         "gutter", Level.WARN, f"{told}.", told, limit, Source.BOOK, places=places
     )
+
+
+def _boxes(many: int) -> str:
+    return "1 box" if many == 1 else f"{many} boxes"
 
 
 def fold(seen: Measures, terms: Terms) -> Finding:
