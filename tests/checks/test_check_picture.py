@@ -9,8 +9,9 @@ import cv2
 import numpy as np
 import pytest
 from django.core.management import CommandError, call_command
-from PIL import Image
+from PIL import Image, ImageCms
 
+from board.repro.profiles import COATED, STAND_IN
 from tests.revisions.pictures import spread
 
 SIZE = (
@@ -86,6 +87,76 @@ def test_half_a_millimetre_is_seen_after_a_turned_and_keystoned_shot(
     assert found["figure"].startswith("right edge, 0.")
     assert float(found["figure"].split()[2]) == pytest.approx(0.5, abs=0.2)
     assert "," not in found["figure"].partition(", ")[2]
+
+
+def by_lcms(colours: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Alarm and ink in per cent of colours (n, 3), asked of Pillow's lcms directly."""
+    screen = ImageCms.createProfile("sRGB")
+    press = ImageCms.ImageCmsProfile(str(COATED))
+    proof = ImageCms.Flags.SOFTPROOFING
+    shown = []
+    flat = Image.fromarray(colours[None])
+    for flags in (proof, proof | ImageCms.Flags.GAMUTCHECK):
+        through = ImageCms.buildProofTransform(
+            screen, screen, press, "RGB", "RGB", 1, 1, flags
+        )
+        shown.append(np.asarray(ImageCms.applyTransform(flat, through))[0])
+    apart = ImageCms.buildTransform(screen, press, "RGB", "CMYK", 1)
+    inks = np.asarray(ImageCms.applyTransform(flat, apart))[0].astype(float)
+    return (shown[0] != shown[1]).any(axis=-1), inks.sum(axis=-1) / 2.55
+
+
+def with_patch(colour: Any, path: Path, size: tuple[int, int]) -> Path:
+    """A grey painting with a patch at a quarter of its width and half its height."""
+    picture = 110 + art(size) // 4
+    picture[...] = picture.mean(axis=2, keepdims=True)
+    high, wide = picture.shape[:2]
+    picture[high // 2 : high * 3 // 4, wide // 4 : wide * 3 // 8] = colour
+    return kept(picture, path)
+
+
+@pytest.mark.parametrize(
+    ("hue", "size", "limits"),
+    [
+        pytest.param((0.75, 0.0, 1.0), SIZE, "300,200"),
+        pytest.param((0.0, 0.6, 1.0), (840, 430), "200,150", marks=pytest.mark.slow),
+        pytest.param((0.2, 0.9, 0.1), (2520, 1290), "600,300", marks=pytest.mark.slow),
+    ],
+)
+def test_a_patch_just_out_of_gamut_is_found_and_one_just_in_is_not(
+    hue: tuple[float, float, float], size: tuple[int, int], limits: str, tmp_path: Path
+) -> None:
+    # From grey to the pure hue in small steps: where lcms' alarm begins is the edge.
+    steps = np.linspace(0, 1, 256)[:, None]
+    ramp = (150 + steps * (np.array(hue) * 235 - 150)).round().astype(np.uint8)
+    alarm, _ = by_lcms(ramp)
+    edge = int(alarm.argmax())
+    assert alarm[edge:].all()
+    said = []
+    # Laid pictures are kept as JPEG: a flat colour is off by a step of 255 at the most.
+    for at in (edge - 4, edge + 4):
+        path = with_patch(ramp[at], tmp_path / "art.png", size)
+        said.append(of(checked(path, ppi=limits), "press gamut"))
+    assert [one["level"] for one in said] == ["clear", "warn"]
+    (place,) = said[1]["places"]
+    wide, high = 106.68 / 100.33, 54.61 / 48.26
+    assert place["x"] == pytest.approx(0.5 + (0.25 - 0.5) * wide, abs=0.015)
+    assert place["y"] == pytest.approx(0.5 + (0.5 - 0.5) * high, abs=0.025)
+    assert place["width"] == pytest.approx(0.125 * wide, abs=0.02)
+
+
+@pytest.mark.parametrize(("limit", "level"), [(290.0, "warn"), (305.0, "clear")])
+def test_ink_over_the_limit_is_found_after_separation(
+    limit: float, level: str, tmp_path: Path
+) -> None:
+    dark = np.array([4, 4, 6], np.uint8)
+    _, inks = by_lcms(dark[None])
+    assert 290 < inks[0] < 305
+    told = checked(with_patch(dark, tmp_path / "art.png", SIZE), ink_limit=limit)
+    found = of(told, "total ink")
+    assert found["level"] == level
+    assert float(found["figure"].split()[0]) == pytest.approx(inks[0], abs=3)
+    assert told["press"] == STAND_IN
 
 
 def test_boxes_are_held_against_fold_and_contrast(tmp_path: Path) -> None:
