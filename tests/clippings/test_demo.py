@@ -64,9 +64,9 @@ def test_the_calendar_of_clearances_holds_to_day_121(db: None) -> None:
     assert {code for code, one in told.items() if one.pieces} == {
         "C02", "C03", "C04", "C05", "C06", "C07", "C08", "C09", "C10",
     }  # fmt: skip
-    # "printed area 3% of spread", as the scenario has the seed packet
+    # The record says 3 % of the spread; the torn piece as painted takes 2.5 %.
     (hedge,) = told["C09"].areas
-    assert hedge.percent == pytest.approx(3, abs=0.5)
+    assert hedge.percent == pytest.approx(2.5, abs=0.2)
     assert {one.item.label for one in told["C08"].pieces} == {"8-9", "16-17", "28-29"}
     places = {one.name: one.places.count() for one in book.things.all()}
     assert (places["Otti's coat"], places["Granna's shawl"]) == (9, 2)
