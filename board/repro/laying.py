@@ -50,7 +50,7 @@ REACH = 4  # pixels that a cubic sample may look beyond its block
 SMALL, MEDIUM, PRINTED = "small.webp", "medium.webp", "medium.jpg"
 PREVIEWS = ((SMALL, 480, 25_000), (MEDIUM, 1200, 90_000), (PRINTED, 1200, 150_000))
 JPEG = (cv2.IMWRITE_JPEG_OPTIMIZE, 1, cv2.IMWRITE_JPEG_PROGRESSIVE, 1)
-QUALITIES = {
+QUALITIES: dict[str, list[tuple[int, ...]]] = {
     ".jpg": [
         (cv2.IMWRITE_JPEG_QUALITY, q, *JPEG) for q in (86, 80, 72, 62, 50, 38, 26, 14)
     ],

@@ -30,6 +30,9 @@ LOOKS: tuple[tuple[Theme, Theme], ...] = (("light", "dark"), ("dark", "light"))
 TAG = re.compile(r"<([a-z][a-z0-9-]*)([^>]*)")
 KIND = re.compile(r'\b(class|type|role|disabled|open|hidden|aria-[a-z]+)(="[^"]*")?')
 PAGES = 50
+SHOWN = """[...document.querySelectorAll("[hidden]")]
+  .filter((one) => getComputedStyle(one).display !== "none")
+  .map((one) => one.outerHTML.slice(0, 120))"""
 DRAWN = """new Promise((then) =>
   requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(then, 100))))"""
 
@@ -118,6 +121,7 @@ def look_at(one: Looker, address: str, themes: tuple[Theme, Theme]) -> list[str]
     page.set_viewport_size(WIDE)
     page.emulate_media(color_scheme=themes[0])
     page.goto(address)
+    wrong += [f"{address} shows what is hidden: {it}" for it in page.evaluate(SHOWN)]
     wrong += violations(one)
     page.evaluate("document.documentElement.style.fontSize = '200%'")
     wrong += sideways(page, f"{address} at 200 % text")
