@@ -11,9 +11,10 @@ import pytest
 from pypdf import PdfReader
 
 from board.books.actions.boxes import Place, place_box
-from board.books.models import Book, Box
-from board.paper.queries.dummy import Dummy, Wanted, as_pdf, dummy_of
+from board.books.models import Book, Box, Item
+from board.paper.queries.dummy import Dummy, Leaf, Wanted, as_pdf, dummy_of
 from board.paper.rules import Side, printers_pairs, readers_spreads
+from board.repro.sheets import Rect
 from board.repro.store import new_picture
 from board.slips.actions.texts import make_text_version
 from tests import make
@@ -144,3 +145,52 @@ def test_the_words_stand_on_their_page(painted: Dummy) -> None:
     texts = [page.extract_text() for page in PdfReader(BytesIO(body)).pages]
     assert ["Comma is the goat." in text for text in texts].index(True) == 4
     assert "text version 1" in texts[4]
+
+
+BITS = 6  # enough for 48 pages
+
+
+def banded(path: Path, pages: list[int]) -> Path:
+    """A picture whose pages carry their number as six dark or light bands."""
+    picture = np.full((600, 600 * len(pages), 3), 255, np.uint8)
+    for at, page in enumerate(pages):
+        for bit in range(BITS):
+            if page >> bit & 1:
+                picture[bit * 100 : bit * 100 + 100, at * 600 : at * 600 + 600] = 20
+    cv2.imwrite(str(path), picture)
+    return path
+
+
+def read_back(picture: np.ndarray, trim: tuple[float, ...]) -> Side:
+    """The page numbers that the bands left and right of the fold say."""
+    x0, y0, x1, y1 = trim
+    said = []
+    for share in (0.25, 0.75):
+        x, value = round(x0 + share * (x1 - x0)), 0
+        for bit in range(BITS):
+            up = y1 - (bit + 0.5) / BITS * (y1 - y0)
+            y = round(picture.shape[0] - up)
+            value += int(picture[y - 3 : y + 3, x - 3 : x + 3].mean() < 128) << bit
+        said.append(value)
+    return Side(*said)
+
+
+def test_the_printed_dummy_is_folded_and_its_pages_read_in_order(
+    tmp_path: Path,
+) -> None:
+    book = Book(title="Bands", extent=32, trim_width_mm=254, trim_height_mm=254)
+    leaves = {}
+    for first in (1, *range(2, 32, 2), 32):
+        pages = [first] if first in (1, 32) else [first, first + 1]
+        kind = "pastedown" if len(pages) == 1 else "spread"
+        item = Item(book=book, kind=kind, first_page=first, last_page=pages[-1])
+        path = banded(tmp_path / f"{first}.jpg", pages)
+        leaves |= {page: Leaf(item, page, path, Rect(0, 0, 1, 1)) for page in pages}
+    printed = pypdfium2.PdfDocument(
+        as_pdf(Dummy(book, leaves, "test"), Wanted(fold=True))
+    )
+    sides = []
+    for page in printed:
+        picture = np.asarray(page.render(scale=1).to_pil().convert("L"))
+        sides.append(read_back(picture, page.get_trimbox()))
+    assert folded(sides) == list(range(1, 33))
