@@ -11,7 +11,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from PIL import Image, ImageCms
 
-from board.repro.profiles import COATED, STAND_IN
+from board.repro.profiles import COATED, INTENT, STAND_IN
 from tests.revisions.pictures import spread
 
 SIZE = (
@@ -98,10 +98,10 @@ def by_lcms(colours: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     flat = Image.fromarray(colours[None])
     for flags in (proof, proof | ImageCms.Flags.GAMUTCHECK):
         through = ImageCms.buildProofTransform(
-            screen, screen, press, "RGB", "RGB", 1, 1, flags
+            screen, screen, press, "RGB", "RGB", INTENT, INTENT, flags
         )
         shown.append(np.asarray(ImageCms.applyTransform(flat, through))[0])
-    apart = ImageCms.buildTransform(screen, press, "RGB", "CMYK", 1)
+    apart = ImageCms.buildTransform(screen, press, "RGB", "CMYK", INTENT)
     inks = np.asarray(ImageCms.applyTransform(flat, apart))[0].astype(float)
     return (shown[0] != shown[1]).any(axis=-1), inks.sum(axis=-1) / 2.55
 
