@@ -191,11 +191,11 @@ def main(seconds: float) -> None:
         f"the bare app {waits[0]:.2f} ms, the client's own time included (goal: 1)"
     )
     if front["file"]:
-        each = {name: middle(found) for name, found in front.items()}
+        rates = {name: middle(found) for name, found in front.items()}
         said.append(
-            f"behind nginx   {each['door']:7.0f} a second, the bare app "
-            f"{each['bare']:.0f}, nginx's own file {each['file']:.0f}: "
-            f"{each['door'] / each['bare']:.2f} and {each['door'] / each['file']:.2f}"
+            f"behind nginx   {rates['door']:7.0f} a second, the bare app "
+            f"{rates['bare']:.0f}, nginx's own file {rates['file']:.0f}: "
+            f"{rates['door'] / rates['bare']:.2f} and {rates['door'] / rates['file']:.2f}"
         )
     else:
         said.append("nginx is not installed: not measured behind it")

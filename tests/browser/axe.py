@@ -52,4 +52,4 @@ def left_open(page: Page) -> list[dict[str, Any]]:
 
 
 def _is_open_contrast(one: dict[str, Any]) -> bool:
-    return one["kind"] == "incomplete" and one["rule"] == "color-contrast"
+    return bool(one["kind"] == "incomplete" and one["rule"] == "color-contrast")

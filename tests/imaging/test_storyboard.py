@@ -35,10 +35,10 @@ def plain(rows: int = 3, columns: int = 4) -> Sheet:
 def test_drawn_frames_are_found_whole_although_a_line_parts_each() -> None:
     made = plain()
     told = cut(made.picture)
-    row = weigh([one.corners for one in told.frames], made, sure=told.sure)
-    assert row["nearer"] == 12
-    assert row["invented"] == 0
-    assert row["order"]
+    counted = weigh([one.corners for one in told.frames], made, sure=told.sure)
+    assert counted["nearer"] == 12
+    assert counted["invented"] == 0
+    assert counted["order"]
     assert told.sure
 
 
@@ -54,10 +54,10 @@ def test_single_pages_beside_spreads_are_no_halves_of_them() -> None:
             frames.append(box.astype(np.float64))
             x += wide + 14
     told = cut(page)
-    row = weigh([one.corners for one in told.frames], Sheet("mixed", 0, page, frames),
+    counted = weigh([one.corners for one in told.frames], Sheet("mixed", 0, page, frames),
                 sure=told.sure)  # fmt: skip
-    assert row["nearer"] == 15
-    assert row["invented"] == 0
+    assert counted["nearer"] == 15
+    assert counted["invented"] == 0
     assert told.sure, told.doubts
 
 
@@ -117,9 +117,9 @@ def test_the_command_writes_every_sheet_by_its_id(tmp_path: Path) -> None:
 def test_sheets_of_every_kind_are_cut(kind: str) -> None:
     made = sheet(kind, 301)
     told = cut(made.picture)
-    row = weigh([one.corners for one in told.frames], made, sure=told.sure)
-    assert row["near"] >= 0.95 * row["frames"]
-    assert not row["sure wrong"]
+    counted = weigh([one.corners for one in told.frames], made, sure=told.sure)
+    assert counted["near"] >= 0.95 * counted["frames"]
+    assert not counted["sure wrong"]
 
 
 @pytest.mark.slow

@@ -179,7 +179,7 @@ def test_the_printed_dummy_is_folded_and_its_pages_read_in_order(
     tmp_path: Path,
 ) -> None:
     book = Book(title="Bands", extent=32, trim_width_mm=254, trim_height_mm=254)
-    leaves = {}
+    leaves: dict[int, Leaf] = {}
     for first in (1, *range(2, 32, 2), 32):
         pages = [first] if first in (1, 32) else [first, first + 1]
         kind = "pastedown" if len(pages) == 1 else "spread"

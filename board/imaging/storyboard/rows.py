@@ -78,8 +78,10 @@ def _row(y0: float, y1: float, support: Support) -> Row:
     x0, x1 = left[fair], right[fair]
     at = np.stack([x0, np.full(len(x0), y0), x1, np.full(len(x0), y1)], axis=-1)
     boxes = [
-        Box(*map(float, place), sides=tuple(map(float, four)), past=float(on))
-        for place, four, on in zip(at, support.sides(at), support.past(at), strict=True)
+        Box(a, b, c, d, sides=tuple(map(float, four)), past=float(on))
+        for (a, b, c, d), four, on in zip(
+            at.tolist(), support.sides(at), support.past(at), strict=True
+        )
     ]
     boxes = [box for box in boxes if box.drawn >= DRAWN]
     chosen = _apart(boxes, lambda box: (box.x0, box.x1, _worth(box)), APART)
@@ -100,7 +102,7 @@ def _divisions(sides: Many, y0: float, y1: float, support: Support) -> list[floa
 
 
 def _worth(box: Box) -> float:
-    return (box.drawn - 0.5 - PAST * box.past) * box.area**0.7
+    return float((box.drawn - 0.5 - PAST * box.past) * box.area**0.7)
 
 
 def _peaks(drawn: Many, least: float) -> Many:

@@ -12,6 +12,8 @@ for (const script of document.querySelectorAll("[data-start]"))
   for (const name of (script.getAttribute("data-start") ?? "").split(" "))
     await import(name).catch(reportError);
 
+export {};
+
 /** Resolves when the first pictures have come or failed. @param {ParentNode} root */
 function settled(root) {
   return Promise.all([...root.querySelectorAll("img[fetchpriority=high]")].map(one));
