@@ -3,7 +3,17 @@
 from django.urls import URLPattern, path
 
 from board.slips import views
-from board.slips.api import books, initials, moves, notes, pictures, sheets, sources
+from board.slips.api import (
+    books,
+    initials,
+    moves,
+    notes,
+    pictures,
+    sheets,
+    signing,
+    sources,
+    texts,
+)
 
 source_urls: list[URLPattern] = [
     path("<str:key>/clearance/", views.clearance, name="clearance"),
@@ -15,6 +25,9 @@ source_urls: list[URLPattern] = [
 api_urls: list[URLPattern] = [
     path("books/<key:key>/events/", moves.Events.as_view(), name="events"),
     path("books/<key:key>/moves/", books.BookMoves.as_view(), name="book-moves"),
+    path("books/<key:key>/deputies/", signing.Deputies.as_view(), name="deputies"),
+    path("books/<key:key>/texts/", texts.Texts.as_view(), name="texts"),
+    path("deputies/<key:key>/end/", signing.DeputyEnds.as_view(), name="end-deputy"),
     path("items/<key:key>/notes/", notes.Notes.as_view(), name="notes"),
     path("items/<key:key>/pairs/", sheets.Pairs.as_view(), name="pairs"),
     path(

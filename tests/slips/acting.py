@@ -31,8 +31,9 @@ class Stage:
     def act(self, name: str, do: Callable[[], Anything]) -> Anything:
         """One act, as the walk takes it."""
         self.walk.before, self.walk.tried = snapshot(self.walk.book), name
+        self.walk.last, self.walk.stopped = "", ()
         made = do()
-        self.walk.last = name
+        self.walk.last, self.walk.now = name, snapshot(self.walk.book)
         self.walk.done[name] += 1
         return made
 

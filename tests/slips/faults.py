@@ -25,8 +25,10 @@ from board.slips.queries.receipts import receipt_for
 from board.slips.rules.guards import Reason, Why
 from board.tissue.models import Note, SheetLine
 from tests import make
+from tests.slips import way
 from tests.slips.acting import Stage
-from tests.slips.invariants import Broken, hold_for, hold_in_the_end
+from tests.slips.invariants import WAY_OUT, Broken, hold_for, hold_in_the_end
+from tests.slips.snapshots import snapshot
 from tests.slips.walk import Walk
 
 R = Role
@@ -204,6 +206,23 @@ def _as_given(_right: Anything) -> Anything:
     return lambda points, _sheet: (list(points), False)
 
 
+def _held_for_good(on: Stage) -> None:
+    by = on.who(R.RIGHTS)
+    holds.hold(by=by, item=on.item, reason="wait", event=make.event())
+    on.walk.now = snapshot(on.walk.book)
+    way.lead_out(on.walk)
+
+
+def _passed_then_pulled(on: Stage) -> None:
+    """Passed for press, then an initial is pulled."""
+    way.to_press(on.walk)
+    on.walk.take("pull", on.item)
+
+
+def _only_the_first(right: Anything) -> Anything:
+    return lambda book: right(book)[:1]
+
+
 ACTIONS = "board.slips.actions"
 GUARD = f"{ACTIONS}.initials.why_not_initial"
 FAULTS = (
@@ -244,12 +263,31 @@ FAULTS = (
           _nobody_pays, lambda on: on.format(bleed_mm=4.0), 22),
     Fault("an extent leaves pages out", "board.books.actions.formats.write_places",
           _only_old_places, lambda on: on.format(extent=12), 23),
+    Fault("nobody lets go of a hold", f"{ACTIONS}.holds.may_release",
+          always(False), _held_for_good, 19),  # noqa: FBT003
 )  # fmt: skip
+FAR = (
+    Fault(
+        "a book slip outlives its list",
+        f"{ACTIONS}.locked.lapse_book_slips",
+        always(None),
+        _passed_then_pulled,
+        14,
+    ),
+    Fault(
+        "one item alone is handed over",
+        f"{ACTIONS}.books.items_of_book",
+        _only_the_first,
+        lambda on: way.to_the_printer(on.walk),
+        15,
+    ),
+)  # fmt: skip - these walk the whole way to the printer first
 
 
 def caught(fault: Fault, walk: Walk) -> int:
     """The number of the invariant that catches the fault; 0 when none does."""
-    kept = Counter(walk.done)
+    kept, stood = Counter(walk.done), walk.now
+    walk.after = lambda name, item: hold_for(walk, item)
     owner, name = fault.where.rsplit(".", 1)
     place = _found(owner)
     found = 0
@@ -263,9 +301,11 @@ def caught(fault: Fault, walk: Walk) -> int:
                     hold_in_the_end(walk)
                 except Broken as broken:
                     found = broken.number
+                except way.NoWayOut:
+                    found = WAY_OUT
             transaction.set_rollback(True)
     finally:
-        walk.done = kept
+        walk.done, walk.now, walk.sheets = kept, stood, {}
     return found
 
 
@@ -281,7 +321,7 @@ def _found(dotted: str) -> Anything:
 def run(walk: Walk) -> list[str]:
     """Every fault with what caught it, as lines."""
     lines = []
-    for fault in FAULTS:
+    for fault in (*FAULTS, *FAR):
         number = caught(fault, walk)
         well = "caught" if number == fault.caught_by else "NOT CAUGHT AS TOLD"
         lines.append(f"{well} by {number:>2}: {fault.name} ({fault.where})")

@@ -5,18 +5,20 @@ from datetime import timedelta
 
 import pytest
 
-from board.books.models import Book, Item
+from board.books.models import Book, Item, ItemStage
 from board.books.rules import STAGES, Stage, Standing
 from board.daybook.actions import replayed_at, this_moment
 from board.errors import NotPermitted, NotUnderstood, WrongMove
 from board.permits import Role
 from board.readings.actions import begin_reading, hold_reading
-from board.slips.actions import books, initials, stages
+from board.slips.actions import books, clearances, initials, stages
+from board.slips.actions.ripples import as_foreseen, foreseen
 from board.slips.models import BookSlip, Initial
 from board.slips.queries.book import book_standing
 from board.slips.queries.receipts import receipt_for
 from tests import make
 from tests.conftest import Cast
+from tests.slips.snapshots import make_source
 
 Ready = Callable[[], None]
 
@@ -166,3 +168,68 @@ def test_a_book_is_handed_over_whole_and_recalled_by_the_publisher(
     books.recall(by=people.publisher, book=ready, draft=draft, event=make.event())
     assert item.stages.get(stage="final").standing == Standing.OK
     assert BookSlip.objects.get().lapsed_because == "recalled"
+
+
+def _passed(book: Book, people: Cast) -> None:
+    _read(book, people)
+    for role in FOUR:
+        _sign(book, people, role)
+    books.hand_over(by=people.production, book=book, event=make.event())
+
+
+def test_a_recall_touches_exactly_what_its_ripple_shows(
+    ready: Book, people: Cast
+) -> None:
+    _passed(ready, people)
+    draft = {"reason": "a comma", "told": "by telephone", "cost": "none yet"}
+
+    def do() -> int:
+        return books.recall(
+            by=people.publisher, book=ready, draft=draft, event=make.event()
+        )
+
+    ripple = foreseen(ready, do)
+    count = ready.items.count()
+    assert [one[2:] for one in ripple.moves] == [("handed over", "OK")] * count
+    assert not ripple.lapses
+    assert ItemStage.objects.filter(standing=Standing.HANDED_OVER).count() == count
+    assert as_foreseen(ready, ripple.digest, do) == count
+    assert not ItemStage.objects.filter(standing=Standing.HANDED_OVER).exists()
+
+
+def test_a_source_that_turned_at_the_printer_hangs_its_item_on_recall(
+    ready: Book, people: Cast
+) -> None:
+    paper = make_source(ready, people.illustrator)
+    item = ready.items.order_by("position")[1]
+
+    def judge(words: str) -> None:
+        clearances.change_clearance(
+            by=people.rights,
+            clipping=paper,
+            clearance=words,
+            because="a letter",
+            event=make.event(),
+        )
+
+    judge("granted")
+    shown = item.revisions.get(stage="final")
+    initials.initial(
+        by=people.rights,
+        item=item,
+        facet="clearance",
+        receipt=receipt_for(people.rights, item, shown),
+        event=make.event(),
+    )
+    _passed(ready, people)
+    judge("refused")
+    row = item.stages.get(stage="final")
+    assert row.standing == Standing.HANDED_OVER
+    draft = {"reason": "a refusal", "told": "by telephone", "cost": "none yet"}
+    books.recall(by=people.publisher, book=ready, draft=draft, event=make.event())
+    row.refresh_from_db()
+    assert row.standing == Standing.HUNG
+    live = Initial.objects.filter(slip__item=item, slip__stage="final", ended_at=None)
+    assert not live.filter(facet="clearance").exists()
+    others = ready.items.exclude(pk=item.pk)
+    assert {one.stages.get(stage="final").standing for one in others} == {"OK"}

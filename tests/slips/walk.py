@@ -3,47 +3,66 @@
 python3 manage.py soak --events 2000 --seed 7
 """
 
-import random
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import partial
 
-from accounts.models import Person
-from board.books.models import Book, Item
-from board.books.rules import STAGES, Stage, Standing
+from board.books.models import Item
 from board.errors import BoardError
 from board.permits import Role
-from board.revisions.models import Revision
 from board.slips.actions import (
-    holds,
-    initials,
-    notes,
-    reopenings,
-    rulings,
-    sheets,
-    short,
     stages,
-    texts,
 )
-from board.slips.models import Hold, Initial, Reopening
-from board.slips.queries.receipts import receipt_for
-from board.slips.queries.slates import slate_of, stage_of
-from board.tissue.models import Note
-from board.tissue.rules import CLASSES, NoteDraft
 from tests import make
-from tests.slips import wider
+from tests.slips import way, wider
+from tests.slips.acts import Acts
 from tests.slips.snapshots import Snapshot, make_source, snapshot
-from tests.slips.wider import FACETS, OWNER
+
+WEIGHTS = {
+    "open stage": 4,
+    "waive": 1,
+    "send up": 9,
+    "stand by": 1,
+    "raise": 10,
+    "pass on": 6,
+    "issue": 4,
+    "answer": 9,
+    "close": 9,
+    "put back": 1,
+    "stet": 2,
+    "merge": 1,
+    "withdraw": 2,
+    "rule pair": 3,
+    "initial": 30,
+    "as corrected": 6,
+    "refuse": 2,
+    "pull": 1,
+    "hold": 1,
+    "release": 3,
+    "ask reopening": 1,
+    "agree reopening": 1,
+    "text": 1,
+    "short slip": 2,
+    "format": 1,
+    "stations": 1,
+    "deputy": 1,
+    "clearance": 1,
+    "checks": 3,
+    "rule late": 1,
+    "late arrival": 1,
+    "reading": 1,
+    "sign book": 3,
+    "hand over": 2,
+    "recall": 2,
+    way.FURTHER: 70,
+}
 
 
 @dataclass
-class Walk:
+class Walk(Acts):
     """One board, one seeded chance, and what was tried."""
 
-    seed: int
-    book: Book
-    people: dict[Role, Person]
     done: Counter[str] = field(default_factory=Counter)
     refused: Counter[str] = field(default_factory=Counter)
     after: Callable[[str, Item], None] = lambda name, item: None
@@ -51,280 +70,101 @@ class Walk:
     last: str = ""
     tried: str = ""
     stopped: tuple[str, ...] = ()
+    events: int = 0
+    sheets: dict[str, list[tuple[int, str]]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.chance = random.Random(self.seed)  # noqa: S311 - a seeded walk
-        self.acts: dict[str, tuple[int, Callable[[Item], object]]] = {
-            "open stage": (4, self.open_stage),
-            "waive": (1, self.waive),
-            "send up": (9, self.send_up),
-            "stand by": (1, self.stand_by),
-            "raise": (10, self.raise_note),
-            "pass on": (6, self.pass_on),
-            "issue": (4, self.issue),
-            "answer": (9, self.answer),
-            "close": (9, self.close),
-            "put back": (1, self.put_back),
-            "stet": (2, self.stet),
-            "merge": (1, self.merge),
-            "withdraw": (2, self.withdraw),
-            "rule pair": (3, self.rule_pair),
-            "initial": (30, self.initial),
-            "as corrected": (6, self.as_corrected),
-            "refuse": (2, self.refuse),
-            "pull": (1, self.pull),
-            "hold": (1, self.hold),
-            "release": (3, self.release),
-            "ask reopening": (1, self.ask_reopening),
-            "agree reopening": (1, self.agree_reopening),
-            "text": (1, self.text),
-            "short slip": (2, self.short_slip),
-            "format": (1, partial(wider.another_format, self)),
-            "stations": (1, partial(wider.other_stations, self)),
-            "deputy": (1, partial(wider.deputy, self)),
-            "clearance": (1, partial(wider.clearance, self)),
-            "checks": (3, partial(wider.checks, self)),
-            "rule late": (1, partial(wider.rule_late, self)),
+        super().__post_init__()
+        self.acts: dict[str, Callable[[Item], object]] = {
+            "open stage": self.open_stage,
+            "waive": self.waive,
+            "send up": self.send_up,
+            "stand by": self.stand_by,
+            "raise": self.raise_note,
+            "pass on": self.pass_on,
+            "issue": self.issue,
+            "answer": self.answer,
+            "close": self.close,
+            "put back": self.put_back,
+            "stet": self.stet,
+            "merge": self.merge,
+            "withdraw": self.withdraw,
+            "rule pair": self.rule_pair,
+            "initial": self.initial,
+            "as corrected": self.as_corrected,
+            "refuse": self.refuse,
+            "pull": self.pull,
+            "hold": self.hold,
+            "release": self.release,
+            "ask reopening": self.ask_reopening,
+            "agree reopening": self.agree_reopening,
+            "text": self.text,
+            "short slip": self.short_slip,
+            "format": partial(wider.another_format, self),
+            "stations": partial(wider.other_stations, self),
+            "deputy": partial(wider.deputy, self),
+            "clearance": partial(wider.clearance, self),
+            "checks": partial(wider.checks, self),
+            "rule late": partial(wider.rule_late, self),
+            "late arrival": partial(wider.late_arrival, self),
+            "reading": partial(wider.read_through, self),
+            "sign book": partial(wider.sign_book, self),
+            "hand over": partial(wider.hand_over, self),
+            "recall": partial(wider.recall, self),
         }
+        self.now = snapshot(self.book)
+
+    def items(self) -> list[Item]:
+        found = Item.objects.filter(book=self.book, set_aside=False)
+        return list(found.select_related("book").order_by("position"))
 
     def step(self) -> str:
-        """Try one act on one item; a refusal is an outcome like any other."""
-        names = list(self.acts)
-        weights = [self.acts[name][0] for name in names]
-        name = self.chance.choices(names, weights)[0]
-        items = Item.objects.filter(book=self.book).select_related("book")
-        item = self.chance.choice(list(items.order_by("position"))[:3])
-        self.before, self.last, self.stopped = snapshot(self.book), "", ()
-        self.tried = name
+        """Try one act by chance on one item by chance."""
+        name = self.chance.choices(list(WEIGHTS), list(WEIGHTS.values()))[0]
+        return self.take(name, self.chance.choice(self.items()))
+
+    def take(self, name: str, item: Item) -> str:
+        """Try this act; a refusal is an outcome like any other."""
+        self.before, self.last, self.stopped = self.now, "", ()
+        item = Item.objects.select_related("book").get(pk=item.pk)
         try:
-            self.acts[name][1](item)
+            name, act = self._act(name, item)
+            self.tried = name
+            act()
             self.done[name] += 1
             self.last = name
         except BoardError as stopped:
             self.refused[name] += 1
-            self.stopped = stopped.reasons
+            self.stopped = stopped.reasons or (str(stopped),)
         except LookupError:  # nothing there to act on
             return name
+        self.events += 1
+        self.now = snapshot(self.book)
         self.after(name, item)
         return name
 
-    def somebody(self, *roles: Role) -> Person:
-        return self.people[self.chance.choice(roles or tuple(Role))]
-
-    def current(self, item: Item) -> Revision:
-        row = stage_of(item)
-        if row is None:
-            raise LookupError
-        sent = item.revisions.filter(stage=row.stage, number__isnull=False)
-        return self.chance.choice(list(sent))
-
-    def a_note(self, item: Item, *states: str) -> Note:
-        return self.chance.choice(
-            list(Note.objects.filter(item=item, state__in=states or ("open",)))
-        )
-
-    def open_stage(self, item: Item) -> object:
-        row = stage_of(item)
-        after = STAGES[row.order + 1 : row.order + 2] if row else STAGES[:1]
-        stage = self.chance.choice(after or STAGES)
-        by = self.somebody(*[Role.ART_DIRECTOR] * 4, Role.EDITOR)
-        return stages.open_stage(by=by, item=item, stage=stage, event=make.event())
-
-    def waive(self, item: Item) -> object:
-        stage = self.chance.choice([Stage.THUMBNAILS, Stage.WASHES])
-        return stages.waive_stage(
-            by=self.people[Role.ART_DIRECTOR],
-            item=item,
-            stage=stage,
-            reason="straight on",
-            event=make.event(),
-        )
-
-    def send_up(self, item: Item) -> object:
-        row = stage_of(item)
-        if row is None:
-            raise LookupError
-        artist = self.people[Role.ILLUSTRATOR]
-        new = make.revision(of=item, by=artist, stage=Stage(row.stage))
-        return stages.send_up(by=artist, revision=new, event=make.event())
-
-    def stand_by(self, item: Item) -> object:
-        by = self.somebody(Role.ILLUSTRATOR, Role.ART_DIRECTOR)
-        return stages.stand_by(by=by, item=item, event=make.event())
-
-    def raise_note(self, item: Item) -> object:
-        x, y = self.chance.uniform(-0.1, 1.0), self.chance.uniform(-0.1, 1.0)
-        draft = NoteDraft(
-            self.chance.choice(CLASSES),
-            f"note {self.chance.random()}",
-            "box",
-            [[x, y], [x + 0.3, y + 0.3]],
-        )
-        by, on, event = self.somebody(), self.current(item), make.event()
-        made = notes.raise_note(by=by, on=on, draft=draft, event=event)
-        if self.chance.random() < 0.2:  # sent again: the same one
-            again = notes.raise_note(by=by, on=on, draft=draft, event=event)
-            assert again == made
-        return made
-
-    def pass_on(self, item: Item) -> object:
-        note = self.a_note(item, "with editor")
-        by = self.somebody(Role.EDITOR, Role.EDITOR, Role.ART_DIRECTOR)
-        if self.chance.random() < 0.3:
-            return notes.decline(by=by, note=note, reason="no", event=make.event())
-        return notes.pass_on(by=by, note=note, words="", event=make.event())
-
-    def issue(self, item: Item) -> object:
-        by = self.people[Role.ART_DIRECTOR]
-        return sheets.issue_sheet(by=by, item=item, event=make.event())
-
-    def answer(self, item: Item) -> object:
-        return notes.answer(
-            by=self.people[Role.ILLUSTRATOR],
-            note=self.a_note(item),
-            answer=self.chance.choice(["done", "done", "not done because", "query"]),
-            words="so",
-            event=make.event(),
-        )
-
-    def _owner(self, note: Note) -> Person:
-        return self.chance.choice([note.by, self.people[OWNER[note.facet]]])
-
-    def close(self, item: Item) -> object:
-        note = self.a_note(item)
-        return rulings.close(by=self._owner(note), note=note, event=make.event())
-
-    def put_back(self, item: Item) -> object:
-        note = self.a_note(item)
-        return rulings.put_back(
-            by=self._owner(note), note=note, reason="not yet", event=make.event()
-        )
-
-    def stet(self, item: Item) -> object:
-        note = self.a_note(item, "open", "late")
-        by = self.chance.choice([self._owner(note), self.somebody()])
-        return rulings.stet(by=by, note=note, ruling="stands", event=make.event())
-
-    def merge(self, item: Item) -> object:
-        note, into = self.a_note(item), self.a_note(item)
-        by = self._owner(note)
-        return rulings.merge(by=by, note=note, into=into, event=make.event())
-
-    def withdraw(self, item: Item) -> object:
-        note = self.a_note(item, "open", "with editor", "stands", "late")
-        return notes.withdraw(by=note.by, note=note, event=make.event())
-
-    def rule_pair(self, item: Item) -> object:
-        one, other = self.a_note(item), self.a_note(item)
-        return rulings.rule_pair(
-            by=self.people[Role.ART_DIRECTOR],
-            one=one,
-            other=other,
-            ruling=self.chance.choice(["clash", "same", "unrelated"]),
-            event=make.event(),
-        )
-
-    def initial(self, item: Item) -> object:
-        role = self.chance.choice(list(FACETS))
-        slate = slate_of(item)
-        missing = slate.missing() if slate else ()
-        if missing and self.chance.random() < 0.7:
-            role = min(missing, key=lambda line: line.group).station
-        who = self.people[role] if self.chance.random() < 0.95 else self.somebody()
-        return initials.initial(
-            by=who,
-            item=item,
-            facet=FACETS[role],
-            receipt=receipt_for(who, item, self.current(item)),
-            event=make.event(),
-        )
-
-    def as_corrected(self, item: Item) -> object:
-        note = self.a_note(item)
-        role = self.chance.choice([note_role(note), Role.ART_DIRECTOR])
-        who = self.people[role]
-        return initials.initial(
-            by=who,
-            item=item,
-            facet=FACETS.get(role, "art"),
-            receipt=receipt_for(who, item, self.current(item)),
-            event=make.event(),
-            listed=[note.key],
-        )
-
-    def refuse(self, item: Item) -> object:
-        note = self.a_note(item)
-        facet = FACETS.get(note_role(note), "art")
-        return initials.refuse(
-            by=note.by, item=item, facet=facet, note=note, reason="", event=make.event()
-        )
-
-    def pull(self, item: Item) -> object:
-        live = list(Initial.objects.filter(slip__item=item, ended_at=None))
-        given = self.chance.choice(live)
-        return initials.pull(
-            by=given.person, given=given, reason="second thought", event=make.event()
-        )
-
-    def hold(self, item: Item) -> object:
-        by = self.somebody(Role.EDITOR, Role.ART_DIRECTOR, Role.RIGHTS)
-        return holds.hold(by=by, item=item, reason="wait", event=make.event())
-
-    def release(self, item: Item) -> object:
-        held = self.chance.choice(
-            list(Hold.objects.filter(item=item, released_at=None))
-        )
-        by = self.chance.choice([held.by, self.people[Role.PUBLISHER]])
-        return holds.release(by=by, held=held, event=make.event())
-
-    def ask_reopening(self, item: Item) -> object:
-        draft = {"code": "EA", "reason": "x", "payer": "house"}
-        return reopenings.ask_reopening(
-            by=self.somebody(Role.EDITOR, Role.ART_DIRECTOR, Role.PUBLISHER),
-            item=item,
-            stage=self.chance.choice([Stage.SKETCH, *STAGES]),
-            draft=draft,
-            event=make.event(),
-        )
-
-    def agree_reopening(self, item: Item) -> object:
-        asked = Reopening.objects.filter(item=item, agreed_at=None, dropped_at=None)
-        return reopenings.agree_reopening(
-            by=self.somebody(Role.EDITOR, Role.ART_DIRECTOR),
-            reopening=self.chance.choice(list(asked)),
-            event=make.event(),
-        )
-
-    def text(self, item: Item) -> object:
-        return texts.make_text_version(
-            by=self.people[Role.EDITOR],
-            book=self.book,
-            words={item.key: f"words {self.chance.random()}"},
-            reasons={"reason": "x", "code": "AA", "payer": "house"},
-            event=make.event(),
-        )
-
-    def short_slip(self, item: Item) -> object:
-        by = self.people[Role.ART_DIRECTOR]
-        return short.short_slip(by=by, item=item, event=make.event())
-
-
-def note_role(note: Note) -> Role:
-    return Role(note.role)
+    def _act(self, name: str, item: Item) -> way.Act:
+        if name == way.FURTHER:
+            return way.further(self, item)
+        return name, lambda: self.acts[name](item)
 
 
 def new_walk(seed: int) -> Walk:
-    """A book of eight pages, the whole cast, and nothing done yet."""
+    """A book of eight pages, the whole cast, its sketches hung."""
     book = make.book(extent=8)
     people = {role: make.person(name=f"The {role.value}") for role in Role}
     for role, person in people.items():
         make.credit(on=book, who=person, role=role)
-    for item in book.items.order_by("position")[:3]:
-        make.at(item, Stage.THUMBNAILS, Standing.OK)
-    walk = Walk(seed, book, people)
     make_source(book, people[Role.ILLUSTRATOR])
+    walk = Walk(seed, book, people)
     director = people[Role.ART_DIRECTOR]
-    for item in book.items.order_by("position")[:3]:
+    for item in walk.items():
+        for stage in ("thumbnails", "washes"):
+            event = make.event()
+            stages.waive_stage(
+                by=director, item=item, stage=stage, reason="x", event=event
+            )
         stages.open_stage(by=director, item=item, stage="sketch", event=make.event())
         walk.send_up(item)
+    walk.now = snapshot(book)
     return walk

@@ -1,6 +1,7 @@
 """Acts of a walk that bear on the whole book, or on who signs."""
 
 from dataclasses import replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from board.books.actions.deputies import DeputyDraft, end_deputy, name_deputy
@@ -10,12 +11,15 @@ from board.books.queries.deputies import today
 from board.books.rules import Stage
 from board.checks.actions import tell_over
 from board.checks.models import CheckRun
-from board.daybook.actions import this_moment
+from board.daybook.actions import replayed_at, this_moment
 from board.permits import Role
-from board.slips.actions import clearances, formats, initials, rulings
+from board.readings.actions import begin_reading, hold_reading
+from board.slips.actions import books, clearances, formats, initials, rulings
 from board.slips.actions.stations import set_stations
+from board.slips.queries.book import listing_of, live_slip
 from board.slips.queries.receipts import receipt_for
 from board.slips.queries.slates import stage_of
+from board.slips.rules.book import STATIONS, hash_of
 from tests import make
 
 if TYPE_CHECKING:
@@ -131,3 +135,50 @@ def rule_late(walk: "Walk", item: Item) -> object:
         words="later",
         event=make.event(),
     )
+
+
+def late_arrival(walk: "Walk", item: Item) -> object:
+    """An initial for the picture that a new one has just replaced, twice over."""
+    role = walk.chance.choice(list(FACETS))
+    who, event = walk.people[role], make.event()
+    receipt = receipt_for(who, item, walk.current(item))
+    walk.send_up(item)
+    return initials.initial(
+        by=who, item=item, facet=FACETS[role], receipt=receipt, event=event
+    )
+
+
+def read_through(walk: "Walk", item: Item) -> object:
+    """A reading of five minutes, held just now."""
+    by = walk.somebody(Role.EDITOR, Role.ART_DIRECTOR)
+    with replayed_at(this_moment() - timedelta(minutes=5)):
+        word = begin_reading(by=by, book=walk.book)
+    return hold_reading(by=by, book=walk.book, word=word, event=make.event())
+
+
+def sign_book(walk: "Walk", item: Item) -> object:
+    """Somebody initials the list of the whole book, mostly where it is missing."""
+    stage = walk.chance.choice([Stage.SKETCH, Stage.FINAL, Stage.FINAL])
+    slip = live_slip(walk.book, stage)
+    given = set(slip.initials.values_list("role", flat=True)) if slip else set()
+    open_ones = [role for role in STATIONS if role not in given]
+    role = walk.chance.choice(open_ones or list(STATIONS))
+    return books.initial_book(
+        by=walk.people[role],
+        book=walk.book,
+        stage=stage,
+        list_hash=hash_of(listing_of(walk.book, stage)),
+        role=role,
+        event=make.event(),
+    )
+
+
+def hand_over(walk: "Walk", item: Item) -> object:
+    by = walk.somebody(*[Role.PRODUCTION] * 4, Role.EDITOR)
+    return books.hand_over(by=by, book=walk.book, event=make.event())
+
+
+def recall(walk: "Walk", item: Item) -> object:
+    by = walk.somebody(*[Role.PUBLISHER] * 4, Role.ART_DIRECTOR)
+    draft = {"reason": "a comma", "told": "by telephone", "cost": "none yet"}
+    return books.recall(by=by, book=walk.book, draft=draft, event=make.event())

@@ -81,6 +81,8 @@ def test_four_initials_pass_it_then_it_is_handed_over_and_recalled(
     house = looks(people.publisher)
     assert "Recall the book" in page_of(house, small)
     sent = {"event": make.event(), "act": "recall", "reason": "A wrong word."}
+    body = page_of(house, small)
+    sent["ripple"] = re.findall(r'name="ripple" value="([0-9a-f]{64})"', body)[0]
     answer = house.post(address(small), sent)
     assert answer.status_code == 422
     assert "A wrong word." in answer.content.decode()

@@ -108,8 +108,11 @@ def at_final(items: Iterable[Item]) -> dict[int, AtFinal]:
     was asked for and is not. Items of which neither is true are left out.
     """
     current: dict[int, int] = {}
+    items = list(items)
+    if not items:
+        return {}
     rows = Revision.objects.filter(
-        item__in=list(items), stage=Stage.FINAL, number__isnull=False
+        item__in=items, stage=Stage.FINAL, number__isnull=False
     )
     for item, revision in rows.order_by("number").values_list("item_id", "pk"):
         current[item] = revision

@@ -114,9 +114,15 @@ def _standing_uses(items: Iterable[Item]) -> QuerySet[Use]:
 def uses_now(items: Iterable[Item]) -> dict[int, list[Use]]:
     """Uses on the items' current pictures, by item; two queries."""
     items = list(items)
-    up = currents_of(items)
+    return _lying(items, _standing_uses(items)) if items else {}
+
+
+def _lying(items: list[Item], uses: Iterable[Use]) -> dict[int, list[Use]]:
+    """Those of the uses that lie on the items' current pictures."""
+    uses = list(uses)
+    up = currents_of(items) if uses else {}
     found: dict[int, list[Use]] = defaultdict(list)
-    for use in _standing_uses(items):
+    for use in uses:
         if lies_on(use, up.get(use.item_id)):
             found[use.item_id].append(use)
     return found
@@ -136,6 +142,10 @@ def list_digest(keys: Sequence[str]) -> str:
 
 def uncleared(items: Iterable[Item]) -> dict[int, tuple[Uncleared, ...]]:
     """What is neither granted nor not needed on each current picture; two queries."""
+    items = list(items)
+    if not items:
+        return {}
+    asking = _standing_uses(items).exclude(clipping__clearance__in=CLEARED)
     return {
         item: tuple(
             {
@@ -145,10 +155,9 @@ def uncleared(items: Iterable[Item]) -> dict[int, tuple[Uncleared, ...]]:
                     use.clipping.clearance_since,
                 )
                 for use in uses
-                if Clearance(use.clipping.clearance) not in CLEARED
             }.values()
         )
-        for item, uses in uses_now(items).items()
+        for item, uses in _lying(items, asking).items()
     }
 
 

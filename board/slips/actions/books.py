@@ -11,11 +11,14 @@ from board.books.models import Book
 from board.books.queries import items_of_book, roles_of
 from board.books.queries.deputies import stands_for
 from board.books.rules import Stage, Standing
+from board.clippings.models import Judgement
+from board.clippings.queries import source_list
 from board.daybook.actions import THE_BOARD, Page, enter, know, this_moment
 from board.daybook.queries import happened_already
 from board.daybook.rules import Happened
 from board.errors import NotFound, NotPermitted, NotUnderstood, WrongMove
 from board.permits import Act, Role, require
+from board.slips.actions.falling import fall
 from board.slips.actions.locked import Locked, event_of, lock, lock_book, put
 from board.slips.models import BookInitial, BookSlip
 from board.slips.queries.book import listing_of, live_slip, why_not_open
@@ -150,6 +153,18 @@ def _leave_suggestions(locked: Locked) -> None:
         end(note, Note.State.LEFT, by=None, now=locked.now)
 
 
+def _turned_since(locked: Locked) -> str:
+    """A source of the item that rights judged while it was handed over, in words."""
+    keys = source_list(locked.item)
+    judged = Judgement.objects.filter(
+        clipping__book=locked.book,
+        clipping__key__in=keys,
+        at__gte=locked.open_row.since,
+    ).select_related("clipping")
+    codes = sorted({one.clipping.code for one in judged})
+    return f"source {', '.join(codes)}" if codes else ""
+
+
 @transaction.atomic
 def recall(*, by: Person, book: Book, draft: dict[str, str], event: str) -> int:
     """Take a book back from the printer, with reason, cost and who told him (T17)."""
@@ -175,8 +190,11 @@ def recall(*, by: Person, book: Book, draft: dict[str, str], event: str) -> int:
     enter(Happened.RECALLED, page, by=who, event=event_of(by, event), now=moment)
     for place, item in enumerate(handed):
         locked = lock(item, by=by, event=f"{event[:36]}-{place}")
+        turned = _turned_since(locked)
         locked.move(Move.RECALL)
-        if locked.slate().missing():
+        if turned:
+            fall(locked, "sources", f"{turned}, judged after the hand-over")
+        elif locked.slate().missing():
             locked.move(Move.LOSE_A_LINE)
     for slip in BookSlip.objects.filter(book=book, lapsed_at=None):
         slip.lapsed_at, slip.lapsed_because = moment, "recalled"

@@ -142,12 +142,10 @@ def _stop(
         except_for=listed.notes,
     )
     if listed:
-        notes = listed.notes
-        reasons += why_not_list(slate, facet, whose=whose, listed=notes)
+        reasons += why_not_list(
+            slate, facet, whose=whose, listed=listed.notes, checks=listed.checks
+        )
     locked.stop_for(reasons)
-    stray = set(listed.checks) - set(slate.stops)
-    if stray or (listed.checks and facet is not Facet.PRESS):
-        raise WrongMove("Only production lists a check, and only one that is at stop.")
     if facet in slate.live:
         raise WrongMove(f"The {facet.value} line is initialled already.")
 

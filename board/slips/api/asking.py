@@ -119,11 +119,17 @@ class PairDraftSerializer(EventSerializer):
 
 
 class InitialDraftSerializer(EventSerializer):
-    """An OK; with listed lines, an OK as corrected."""
+    """An OK; with listed lines or checks, an OK as corrected."""
 
     facet = serializers.ChoiceField(FACETS)
     receipt = serializers.CharField(max_length=600)
     listed = serializers.ListField(child=KeySentField(), max_length=20, default=list)
+    checks = serializers.ListField(
+        child=serializers.CharField(max_length=300),
+        max_length=20,
+        default=list,
+        help_text="Checks at stop, in the slip's own words; production alone lists them.",
+    )
 
 
 class PullSerializer(EventSerializer):

@@ -19,20 +19,32 @@ from board.errors import NotUnderstood
 from board.permits import Act
 from board.problems import write_problems
 from board.programs import KEY, person_of, read
-from board.slips.actions import formats, stations
+from board.slips.actions import formats, stations, texts
 from board.slips.actions.locked import event_of
 from board.slips.actions.ripples import as_foreseen, foreseen
 
 Said = dict[str, Any]
+LONGEST_WORDS = 12_000
 LOOKED = "only-looked-at"
-ACTS = {"change_format": Act.CHANGE_FORMAT, "set_stations": Act.SET_STATIONS}
+ACTS = {
+    "change_format": Act.CHANGE_FORMAT,
+    "change_text": Act.EDIT_TEXT,
+    "set_stations": Act.SET_STATIONS,
+}
 
 
 class BookMoveSerializer(serializers.Serializer[Any]):
-    """A change of format or of stations; what is left out stays as it is."""
+    """A change of format, words or stations; what is left out stays as it is."""
 
     move = serializers.ChoiceField(list(ACTS))
-    version = serializers.IntegerField(help_text="The book's, that it was decided on.")
+    version = serializers.IntegerField(
+        help_text="The book's, that it was decided on; of words the text version's."
+    )
+    words = serializers.DictField(
+        required=False,
+        child=serializers.CharField(allow_blank=True, max_length=LONGEST_WORDS),
+        help_text="New words by the item's key, for `change_text`.",
+    )
     event = serializers.CharField(min_length=8, max_length=40, required=False)
     ripple = serializers.CharField(
         max_length=64,
@@ -107,6 +119,18 @@ def _change_format(by: Person, book: Book, said: Said) -> object:
     )
 
 
+def _change_text(by: Person, book: Book, said: Said) -> object:
+    reasons = {name: said.get(name, "") for name in ("reason", "code", "payer")}
+    return texts.make_text_version(
+        by=by,
+        book=book,
+        words=said.get("words", {}),
+        reasons=reasons,
+        event=said.get("event") or LOOKED,
+        on=said["version"],
+    )
+
+
 def _set_stations(by: Person, book: Book, said: Said) -> object:
     was = asdict(StationsDraft.of(book))
     draft = StationsDraft(**{name: said.get(name, old) for name, old in was.items()})
@@ -121,5 +145,6 @@ def _set_stations(by: Person, book: Book, said: Said) -> object:
 
 DO: dict[str, Callable[[Person, Book, Said], object]] = {
     "change_format": _change_format,
+    "change_text": _change_text,
     "set_stations": _set_stations,
 }

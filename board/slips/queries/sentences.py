@@ -193,11 +193,13 @@ PLAIN = {
     "again, then initial.",
     Why.CHECKS_RUNNING: "The checks of this revision are still running. Look again in "
     "a minute.",
-    Why.NO_LIST: "OK as corrected needs the lines it rests on: list 1 to 5 small "
-    "directions.",
+    Why.NO_LIST: "OK as corrected needs what it rests on: list 1 to 5 small directions "
+    "(production may list a check at stop instead).",
     Why.LIST_TOO_LONG: "{count} lines are too many for OK as corrected: list 5 at "
     "most, or return the item.",
     Why.CANNOT_LIST: "A listed line is not an open direction of yours with a place.",
+    Why.CANNOT_LIST_CHECK: "Only production lists a check, and only one that is at "
+    "stop.",
     Why.NOT_LAID: "The revision is not laid on the sheet yet. Lay it, then send it up.",
     Why.SAME_PICTURE: "These are the same bytes as the current revision. If nothing "
     "changed on purpose, stand by it instead.",

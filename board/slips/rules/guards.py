@@ -29,6 +29,7 @@ class Why(StrEnum):
     NO_LIST = "no list"
     LIST_TOO_LONG = "list too long"
     CANNOT_LIST = "cannot list"
+    CANNOT_LIST_CHECK = "cannot list the check"
     NOT_ANSWERED = "not answered"
     NOT_LAID = "not laid"
     SAME_PICTURE = "same picture"
@@ -55,6 +56,7 @@ class Reason:
     check: str = ""
 
 
+LONGEST_LIST = 5  # of one OK as corrected; common practice, no source
 WITH_ARTIST = frozenset({Standing.AT_THE_TABLE, Standing.RETURNED})
 
 
@@ -89,7 +91,7 @@ def _sources(slate: Slate) -> list[Reason]:
 
 def why_not_ok_as_corrected(slate: Slate) -> list[Reason]:
     """The same but for the lines a live OK as corrected lists (T10)."""
-    if not slate.listed:
+    if not (slate.listed or slate.listed_checks):
         return [Reason(Why.NO_LIST), *why_not_ok(slate)]
     return [
         reason
@@ -136,12 +138,23 @@ def why_not_initial(
 
 
 def why_not_list(
-    slate: Slate, facet: Facet, *, whose: Collection[str], listed: Collection[str]
+    slate: Slate,
+    facet: Facet,
+    *,
+    whose: Collection[str],
+    listed: Collection[str],
+    checks: Collection[str] = (),
 ) -> list[Reason]:
-    """What is wrong with the lines of an OK as corrected (1-5 small directions)."""
-    if not listed:
+    """What is wrong with what an OK as corrected lists: 1 to 5 small things.
+
+    They are directions; production may list checks at stop, alone or beside them.
+    """
+    count = len(listed) + len(checks)
+    if not count:
         return [Reason(Why.NO_LIST)]
-    reasons = [Reason(Why.LIST_TOO_LONG, count=len(listed))] if len(listed) > 5 else []
+    reasons = [Reason(Why.LIST_TOO_LONG, count=count)] if count > LONGEST_LIST else []
+    if set(checks) - set(slate.stops) or (checks and facet is not Facet.PRESS):
+        reasons.append(Reason(Why.CANNOT_LIST_CHECK))
     known = {note.key: note for note in slate.blocking}
     for key in listed:
         note = known.get(key)

@@ -82,6 +82,9 @@ class RecallForm(BookForm):
     )
     told = forms.CharField(label="How and when the printer was told", max_length=400)
     cost = forms.CharField(label="What it costs", max_length=120)
+    ripple = forms.CharField(
+        max_length=64, required=False, widget=forms.HiddenInput
+    )  # the digest of what was shown
 
 
 class OneWordForm(ActForm):
@@ -188,6 +191,7 @@ class InitialForm(ActForm):
 class CorrectedForm(InitialForm):
     listed = forms.MultipleChoiceField(
         label="OK once these are done, 1 to 5 of them",
+        required=False,  # production may list a check alone; the guard says the rest
         widget=forms.CheckboxSelectMultiple(attrs={"class": "tick-box"}),
     )
 

@@ -20,11 +20,14 @@ from board.books.rules import Stage, Standing
 from board.errors import BoardError, NotFound, NotPermitted
 from board.permits import Act, may, require
 from board.slips.actions import books
+from board.slips.actions.ripples import foreseen
 from board.slips.models import BookInitial
 from board.slips.queries.book import BookStanding, book_standing, listing_of
 from board.slips.queries.sentences import Knows, knows
 from board.slips.rules.book import STATIONS
 from board.viewing import forms
+from board.viewing.rules import new_event
+from board.viewing.views.ripples import NOT_SAID, Foreseen, hold_to, told_ripple
 from board.viewing.views.room import person_of
 
 STAGES = (Stage.SKETCH, Stage.FINAL)
@@ -51,7 +54,22 @@ def _hand_over(by: Person, book: Book, _stage: Stage, told: Told) -> object:
 
 def _recall(by: Person, book: Book, _stage: Stage, told: Told) -> object:
     draft = {name: told[name] for name in ("reason", "told", "cost")}
-    return books.recall(by=by, book=book, draft=draft, event=told["event"])
+    event = told["event"]
+
+    def do() -> object:
+        return books.recall(by=by, book=book, draft=draft, event=event)
+
+    return hold_to(told["ripple"], by, book, event, do)
+
+
+def _foreseen_recall(by: Person, book: Book) -> Foreseen:
+    """What a recall would touch now, whatever words go with it."""
+    draft = dict.fromkeys(("reason", "told", "cost"), NOT_SAID)
+
+    def do() -> object:
+        return books.recall(by=by, book=book, draft=draft, event=new_event())
+
+    return told_ripple(book, foreseen(book, do))
 
 
 BOOK_ACTS = {
@@ -150,6 +168,7 @@ def _page(person: Person, book: Book, stage: Stage) -> dict[str, Any]:
         item__book=book, standing=Standing.HANDED_OVER
     ).exists()
     final = stage is Stage.FINAL
+    may_recall = final and may(Act.RECALL, roles) and handed
     return {
         "book": book,
         "slip": slip,
@@ -163,7 +182,8 @@ def _page(person: Person, book: Book, stage: Stage) -> dict[str, Any]:
         and may(Act.HAND_OVER, roles)
         and slip.complete
         and not handed,
-        "may_recall": final and may(Act.RECALL, roles) and handed,
+        "may_recall": may_recall,
+        "ripple": _foreseen_recall(person, book) if may_recall else None,
     }
 
 
