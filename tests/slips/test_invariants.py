@@ -13,7 +13,7 @@ from tests.slips.invariants import NUMBERS, Broken, busiest, hold_for, hold_in_t
 from tests.slips.machine import SignOff
 from tests.slips.walk import Walk, new_walk
 
-RUNS, BOARDS, ACTS = 4, 4, 60
+RUNS, BOARDS, ACTS = 4, 6, 60
 
 
 def walked(begin: int, events: int) -> tuple[Walk, Broken | None]:
