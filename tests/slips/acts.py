@@ -53,11 +53,6 @@ class Acts:
         newest = newest or self.chance.random() < 0.7
         return self.chance.choice(list(sent.order_by("number"))[-1 if newest else 0 :])
 
-    def waiting_late(self) -> list[Item]:
-        """Items on which a late note waits for a ruling."""
-        late = Note.objects.filter(item__book=self.book, state="late", waits_for="")
-        return [note.item for note in late.select_related("item")]
-
     def a_note(self, item: Item, *states: str) -> Note:
         return self.chance.choice(
             list(Note.objects.filter(item=item, state__in=states or ("open",)))

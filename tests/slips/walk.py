@@ -14,6 +14,7 @@ from board.permits import Role
 from board.slips.actions import (
     stages,
 )
+from board.tissue.models import Note
 from tests import make
 from tests.slips import way, wider
 from tests.slips.acts import Acts
@@ -117,6 +118,11 @@ class Walk(Acts):
     def items(self) -> list[Item]:
         found = Item.objects.filter(book=self.book, set_aside=False)
         return list(found.select_related("book").order_by("position"))
+
+    def waiting_late(self) -> list[Item]:
+        """Items on which a late note waits for a ruling."""
+        late = Note.objects.filter(item__in=self.items(), state="late", waits_for="")
+        return [note.item for note in late.select_related("item")]
 
     def step(self) -> str:
         """Try one act by chance on one item by chance."""
