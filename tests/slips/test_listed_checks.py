@@ -97,7 +97,8 @@ def test_the_page_takes_a_check_alone_and_asks_for_something(
     )
     sent = {"receipt": receipt_for(by, final.item, final.revision), "words": ""}
     empty = client.post(address, {**sent, "event": make.event()})
-    assert empty.status_code == 409
+    assert empty.status_code == 422
+    assert not Initial.objects.exists()  # and no plain OK, which nobody meant
     assert "production may list a check" in empty.content.decode()
     done = client.post(address, {**sent, "event": make.event(), "checks": [stop]})
     assert done.status_code in {200, 302}

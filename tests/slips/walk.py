@@ -172,5 +172,5 @@ def new_walk(seed: int) -> Walk:
             )
         stages.open_stage(by=director, item=item, stage="sketch", event=make.event())
         walk.send_up(item)
-    walk.now = snapshot(book)
+    walk.before = walk.now = snapshot(book)
     return walk

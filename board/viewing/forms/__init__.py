@@ -201,6 +201,16 @@ class CorrectedForm(InitialForm):
         widget=forms.CheckboxSelectMultiple(attrs={"class": "tick-box"}),
     )
 
+    def clean(self) -> dict[str, Any]:
+        """Nothing listed would be a plain OK, which nobody meant here."""
+        told = super().clean() or self.cleaned_data
+        if not self.errors and not (told.get("listed") or told.get("checks")):
+            raise forms.ValidationError(
+                "List what it rests on: 1 to 5 small directions (production may list a "
+                "check at stop instead). If nothing is to be done, initial OK."
+            )
+        return told
+
     def offer(self, choices: Any) -> None:  # (key, words) pairs
         self.fields["listed"].choices = choices  # type: ignore[attr-defined]  # choice
 
