@@ -40,6 +40,8 @@ def i4_ok_means_every_line(walk: Walk, item: Item) -> None:
         assert must <= set(live) or not _just_came(walk, item)
     if (stage, standing) == (Stage.FINAL, Standing.OK):
         assert item.pk not in walk.now.uncleared, "OK over an uncleared source"
+        if _just_came(walk, item) and walk.last != "recall":
+            assert item.pk not in walk.now.checks, "OK over its checks"
     for facet in ON_WORDS & set(live):
         assert walk.now.bound[live[facet]][1] == walk.now.texts.get(item.pk, 0)
     asking = {

@@ -6,7 +6,8 @@ from typing import NamedTuple
 
 from accounts.models import Person
 from board.books.models import Book, Item, ItemStage, ItemText
-from board.books.rules import STAGES, Standing
+from board.books.rules import STAGES, Stage, Standing
+from board.checks.models import CheckRun
 from board.clippings.models import Clipping, Use
 from board.revisions.models import Revision
 from board.slips.models import BookSlip, Hold, Initial
@@ -63,6 +64,7 @@ class Snapshot:
     book_slips: dict[str, tuple[str, bool]] = field(default_factory=dict)
     order: tuple[tuple[int, str], ...] = ()
     uncleared: frozenset[int] = frozenset()
+    checks: dict[int, str] = field(default_factory=dict)
     lines: dict[str, tuple[Line, ...]] = field(default_factory=dict)
 
     def newest(self, item: int, stage: str) -> str:
@@ -86,7 +88,7 @@ class Snapshot:
 
 
 def snapshot(book: Book) -> Snapshot:
-    """The board as it is now, in eleven queries."""
+    """The board as it is now, in twelve queries."""
     live = Initial.objects.filter(slip__item__book=book, ended_at=None)
     given = list(
         live.values_list(
@@ -142,8 +144,30 @@ def snapshot(book: Book) -> Snapshot:
             .exclude(clipping__clearance__in=["granted", "not needed"])
             .values_list("item_id", flat=True)
         ),
+        checks=_checks(book),
         lines={stage.value: lines_of(fresh, stage) for stage in STAGES},
     )
+
+
+def _checks(book: Book) -> dict[int, str]:
+    """Of each current final its checks: running, stop, or neither where they passed."""
+    newest: dict[int, int] = {}
+    found: dict[int, str] = {}
+    rows = Revision.objects.filter(
+        item__book=book, stage=Stage.FINAL, number__isnull=False
+    ).order_by("number", "check_runs__asked_at", "check_runs__pk")
+    for item, number, work, told in rows.values_list(
+        "item_id", "number", "check_runs__work", "check_runs__findings"
+    ):
+        before = found.get(item, "") if newest.get(item) == number else ""
+        newest[item] = number
+        if work in {CheckRun.State.WAITING, CheckRun.State.WORKING}:
+            found[item] = "running, stop" if "stop" in before else "running"
+        elif work == CheckRun.State.DONE:
+            found[item] = "stop" if any(x["level"] == "stop" for x in told) else ""
+        else:  # failed, or none was asked for
+            found[item] = "stop" if "stop" in before else ""
+    return {item: word for item, word in found.items() if word}
 
 
 def _stages(book: Book) -> tuple[dict[Place, StageRow], dict[int, str], dict[int, str]]:

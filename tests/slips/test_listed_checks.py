@@ -6,7 +6,7 @@ from django.urls import reverse
 
 from board.books.rules import STAGES, Stage, Standing
 from board.checks.models import CheckRun
-from board.checks.queries import stops
+from board.checks.queries import at_final
 from board.errors import WrongMove
 from board.revisions.models import Revision
 from board.slips.actions import initials, stages
@@ -56,7 +56,7 @@ def _production(table: Table, *checks: str, facet: str = "press") -> Initial:
 
 
 def test_a_check_at_stop_alone_is_enough_to_list(final: Table) -> None:
-    (stop,) = stops([final.item])[final.item.pk]
+    (stop,) = at_final([final.item])[final.item.pk].stops
     given = _production(final, stop)
     assert given.kind == Initial.Kind.AS_CORRECTED
     for facet in ("clearance", "fit", "story", "art", "words"):
@@ -76,7 +76,7 @@ def test_a_check_at_stop_alone_is_enough_to_list(final: Table) -> None:
 
 
 def test_only_production_lists_a_check_and_only_one_at_stop(final: Table) -> None:
-    (stop,) = stops([final.item])[final.item.pk]
+    (stop,) = at_final([final.item])[final.item.pk].stops
     with pytest.raises(WrongMove, match="Only production lists a check"):
         _production(final, stop, facet="fit")
     with pytest.raises(WrongMove, match="Only production lists a check"):
@@ -89,7 +89,7 @@ def test_only_production_lists_a_check_and_only_one_at_stop(final: Table) -> Non
 def test_the_page_takes_a_check_alone_and_asks_for_something(
     final: Table, client: Client
 ) -> None:
-    (stop,) = stops([final.item])[final.item.pk]
+    (stop,) = at_final([final.item])[final.item.pk].stops
     by = final.cast.production
     client.force_login(by)
     address = reverse(

@@ -14,6 +14,7 @@ from board.slips.queries.slates import slate_of
 from board.slips.rules.guards import why_not_issue
 from board.tissue.models import Note
 from tests import make
+from tests.slips import wider
 
 if TYPE_CHECKING:
     from tests.slips.walk import Walk
@@ -91,6 +92,11 @@ def _asked_for(walk: "Walk", item: Item) -> Act | None:
         if row.blocks:
             return _open_line(walk, item, key)
     final = walk.now.stages[item.pk] == Stage.FINAL
+    checks = walk.now.checks.get(item.pk, "") if final else ""
+    if checks.startswith("running"):
+        return "checks", partial(wider.checks_pass, walk, item)
+    if checks:  # what stopped it is put right
+        return "send up", partial(walk.send_up, item)
     if final and item.pk in walk.now.uncleared:
         paper, by = walk.book.clippings.get(), walk.people[Role.RIGHTS]
         return "clearance", partial(
