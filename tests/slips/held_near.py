@@ -175,15 +175,15 @@ def i12_exactly_the_facets_of_the_table_fall(walk: Walk, item: Item) -> None:
         assert not [one for one in kept if one[1:3] == (item.pk, stage_now)
                     and one[3] in ON_WORDS]  # fmt: skip
     if walk.last == "format":
-        kept = {one for one in walk.before.live - gone if one[3] in TAKES_OFF["format"]}
+        left = {one for one in walk.before.live - gone if one[3] in TAKES_OFF["format"]}
         lengths = FormatChange.objects.filter(book=walk.book).order_by("pk").last()
         moved = lengths is not None and any(
             lengths.before[name] != lengths.after[name]
             for name in ("trim width", "trim height", "bleed")
         )
         aside = set(walk.before.stages) - {pk for pk, _ in walk.now.order}
-        kept = {one for one in kept if one[1] not in aside}
-        assert not moved or all(walk.before.stages[p] != st for _, p, st, _ in kept)
+        left = {one for one in left if one[1] not in aside}
+        assert not moved or all(walk.before.stages[p] != st for _, p, st, _ in left)
 
 
 def i13_a_hold_stops_initials_and_nothing_else(walk: Walk, item: Item) -> None:

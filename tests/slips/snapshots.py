@@ -109,7 +109,7 @@ def snapshot(book: Book) -> Snapshot:
             live.exclude(listed=None).values_list("listed__key", flat=True)
         ),
         revisions={
-            (item, stage, number): sha256
+            (item, stage, number or 0): sha256
             for item, stage, number, sha256 in Revision.objects.filter(
                 item__book=book, number__isnull=False
             ).values_list("item_id", "stage", "number", "sha256")
@@ -160,7 +160,7 @@ def _checks(book: Book) -> dict[int, str]:
         "item_id", "number", "check_runs__work", "check_runs__findings"
     ):
         before = found.get(item, "") if newest.get(item) == number else ""
-        newest[item] = number
+        newest[item] = number or 0
         if work in {CheckRun.State.WAITING, CheckRun.State.WORKING}:
             found[item] = "running, stop" if "stop" in before else "running"
         elif work == CheckRun.State.DONE:
@@ -191,7 +191,7 @@ def _notes(book: Book) -> dict[str, NoteRow]:
         "ended_by_id", "words", "answer", "issued_at",
     )  # fmt: skip
     return {
-        key: NoteRow(*rest, issued is not None)
+        key: NoteRow._make([*rest, issued is not None])
         for key, *rest, issued in found.order_by("pk")
     }
 

@@ -16,7 +16,7 @@ def test_a_deputy_is_named_listed_and_ended(table: Table) -> None:
         "event": make.event(),
         "role": "designer",
         "principal": who.designer.initials,
-        "person": who.production.initials,
+        "person": who.editor.initials,
         "first_day": str(today()),
         "last_day": str(today() + timedelta(days=3)),
     }
@@ -24,6 +24,9 @@ def test_a_deputy_is_named_listed_and_ended(table: Table) -> None:
     again = send(who.designer, address, body)
     assert (made.status_code, again.status_code) == (201, 201)
     assert told(made) == told(again)
+    assert who.production.initials == who.publisher.initials
+    two = body | {"person": who.production.initials, "event": make.event()}
+    assert send(who.designer, address, two).status_code == 422  # which of them?
     assert send(who.illustrator, address, body).status_code == 403
     assert send(who.stranger, address, body).status_code == 404
     (one,) = told(client(who.author).get(address))
