@@ -24,7 +24,8 @@ from schemathesis.specs.openapi.checks import (
 )
 
 from accounts.models import Person
-from tests.house import sources
+from board.books.models import Deputy
+from tests.house import signing, sources
 from tests.house.world import World
 
 EXAMPLES = 10
@@ -136,6 +137,10 @@ def _signed_in(world: World, who: Person) -> dict[str, str]:
     return {"sessionid": client.cookies["sessionid"].value, "csrftoken": "a" * 32}
 
 
+def _deputy(world: World) -> Deputy:
+    return Deputy.objects.filter(book=world.book).first() or signing.deputy(world)
+
+
 def _put_real_keys(case: Any, world: World) -> None:
     """Put keys that exist into the address and the body, and match any version."""
     keys = {
@@ -149,6 +154,7 @@ def _put_real_keys(case: Any, world: World) -> None:
         "uploads": world.upload.key,
         "comparisons": world.comparison.key,
         "clippings": sources.source(world).key,
+        "deputies": _deputy(world).key,
         "uses": sources.use(world).key,
         "offers": sources.offer(world).key,
         "things": sources.thing(world).key,
