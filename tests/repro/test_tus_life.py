@@ -71,6 +71,7 @@ def test_what_has_arrived_cannot_be_ended_through_the_door(line: Line) -> None:
     assert line.ask("DELETE").status_code == 409
 
 
+@pytest.mark.django_db  # a hook is called as in a request
 def test_uploads_that_were_never_finished_run_out(own_folder: Path) -> None:
     old, young = begin(), begin()
     later = time.time() + 8 * 86_400
@@ -100,6 +101,7 @@ def test_a_refusal_by_the_board_reaches_the_client_in_its_words(
     assert line.offset() == len(BODY)  # told again, and taken in
 
 
+@pytest.mark.django_db  # a hook is called as in a request
 def test_a_kill_between_the_last_byte_and_the_board_is_made_good(
     own_folder: Path,
 ) -> None:
