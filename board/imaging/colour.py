@@ -13,7 +13,7 @@ Floats = npt.NDArray[np.float32]
 Bytes = npt.NDArray[np.uint8]
 Doubles = npt.NDArray[np.float64]
 
-CHUNK: Final = 16_384
+CHUNK: Final = 131_072
 THREADS: Final = 2
 _HUE_TERMS: Final = ((1, -30), (2, 0), (3, 6), (4, -63))
 _25_TO_7: Final = np.float32(25.0**7)
