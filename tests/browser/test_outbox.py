@@ -20,7 +20,7 @@ KEPT = """async (path) => {
     const list = await caches.match("/waiting/");
     const names = await caches.keys();
     const pocket = await caches.open(names.find((n) => n.startsWith("pocket:")) ?? "-");
-    const pictures = (await pocket.keys()).filter((one) => one.url.endsWith(".jpg"));
+    const pictures = (await pocket.keys()).filter((one) => one.url.endsWith(".picture"));
     if (page && list && pictures.length) return true;
     await new Promise((then) => setTimeout(then, 100));
   }
@@ -253,4 +253,4 @@ def test_what_was_kept_goes_when_the_credit_ends(house: House, looker: LookIn) -
       for (const n of await caches.keys()) if (n.startsWith('pocket:'))
         for (const r of await (await caches.open(n)).keys()) out.push(r.url);
       return out; }""")
-    assert not [one for one in left if "/rooms/" in one or one.endswith(".jpg")], left
+    assert not [one for one in left if "/rooms/" in one or one.endswith(".picture")], left

@@ -104,7 +104,8 @@ export async function keep({ person, address, answer, most, sort }) {
 export function stamped(body, book, policy) {
   /** @type {Record<string, string>} */
   const headers = { "Board-Book": book, "Board-Kept": String(Date.now()) };
-  headers["Content-Type"] = policy ? "text/html; charset=utf-8" : "image/jpeg";
+  const image = body instanceof Blob && body.type ? body.type : "image/jpeg";
+  headers["Content-Type"] = policy ? "text/html; charset=utf-8" : image;
   if (policy) headers["Content-Security-Policy"] = policy;
   return new Response(body, { headers });
 }
