@@ -253,4 +253,6 @@ def test_what_was_kept_goes_when_the_credit_ends(house: House, looker: LookIn) -
       for (const n of await caches.keys()) if (n.startsWith('pocket:'))
         for (const r of await (await caches.open(n)).keys()) out.push(r.url);
       return out; }""")
-    assert not [one for one in left if "/rooms/" in one or one.endswith(".picture")], left
+    assert not [one for one in left if "/rooms/" in one or one.endswith(".picture")], (
+        left
+    )
