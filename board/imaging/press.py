@@ -32,7 +32,7 @@ class Patch:
 
 
 @dataclass(frozen=True)
-class Palette:
+class EveryColour:
     """Every colour that a picture has, and which of them each pixel is.
 
     `colours` is uint8 (n, 3), `at` int32 (rows, columns).
@@ -46,7 +46,7 @@ class Palette:
         return np.asarray(answers.take(self.at, axis=0))
 
 
-def palette_of(rgb: Bytes) -> Palette:
+def every_colour(rgb: Bytes) -> EveryColour:
     """Gather the colours of a picture, so that each is asked about once.
 
     Parameters
@@ -55,17 +55,18 @@ def palette_of(rgb: Bytes) -> Palette:
 
     Returns
     -------
-    Its colours and where they lie. Beyond 1.5 million colours the lowest bit of each channel is left out.
+    Its colours and where they lie. Beyond 1.5 million colours the lowest bit of each
+    channel is left out.
     """
     packed = _packed(rgb)
     seen = np.zeros(COLOURS, np.bool_)
     seen[packed] = True
     colours = np.flatnonzero(seen)
     if len(colours) > MOST_COLOURS:
-        return palette_of(rgb & np.uint8(0xFE))
+        return every_colour(rgb & np.uint8(0xFE))
     places = np.zeros(COLOURS, np.int32)
     places[colours] = np.arange(len(colours), dtype=np.int32)
-    return Palette(_unpacked(colours), places.take(packed))
+    return EveryColour(_unpacked(colours), places.take(packed))
 
 
 def _packed(rgb: Bytes) -> npt.NDArray[np.uint32]:

@@ -30,7 +30,7 @@ def try_inks(
         1.0, (MOST_COLOUR_PIXELS / (bled.shape[0] * bled.shape[1])) ** 0.5
     )
     bled = intake.reduced(bled, round(max(bled.shape[:2]) * scale / look.scale))
-    colours = press.palette_of(bled)
+    colours = press.every_colour(bled)
     tried = inks.try_out(colours.colours)
     if folder is not None:
         _draw(folder, colours, tried, ink_limit)
@@ -69,7 +69,9 @@ def _places(
     return {"share": round(share, 6), "places": told}
 
 
-def _draw(folder: Path, colours: press.Palette, tried: Inks, ink_limit: float) -> None:
+def _draw(
+    folder: Path, colours: press.EveryColour, tried: Inks, ink_limit: float
+) -> None:
     """The proof as a JPEG, and two transparent drawings that lie over it."""
     proof = intake.reduced(colours.spread(tried.proof), MAP_WIDTH)
     small = cv2.cvtColor(proof, cv2.COLOR_RGB2BGR)

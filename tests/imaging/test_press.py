@@ -8,7 +8,7 @@ import pytest
 
 from board.imaging.bleed import bare_strip
 from board.imaging.fold import thin_crossings, uprights
-from board.imaging.press import ink_sum, legibility, palette_of, patches
+from board.imaging.press import every_colour, ink_sum, legibility, patches
 from board.imaging.resolution import effective_ppi, uncovered_mm
 
 INCH = 25.4
@@ -193,7 +193,7 @@ def test_inks_add_up_in_per_cent() -> None:
 def test_each_colour_is_gathered_once_and_answers_land_on_their_pixels() -> None:
     rng = np.random.default_rng(2)
     picture = rng.integers(0, 4, (50, 60, 3), dtype=np.uint8) * 60
-    found = palette_of(picture)
+    found = every_colour(picture)
     assert len(found.colours) == 64
     sums = found.colours.sum(axis=1, dtype=np.float32)
     assert (found.spread(sums) == picture.sum(axis=2)).all()

@@ -17,7 +17,7 @@ from PIL import Image
 
 from board.errors import NotUnderstood, TooLarge
 from board.imaging.colour import delta_e_2000
-from board.imaging.press import palette_of
+from board.imaging.press import every_colour
 from board.repro.profiles import COATED, MOST_BYTES, Press, require_header
 
 FOLDERS = (
@@ -168,7 +168,7 @@ def test_a_patch_just_in_and_one_just_out_of_gamut_are_told_apart(path: Path) ->
     turn = int(out.argmax())
     picture = np.zeros((40, 80, 3), np.uint8) + 200
     picture[:, :40], picture[:, 40:] = ramp[turn - 1], ramp[turn]
-    colours = palette_of(picture)
+    colours = every_colour(picture)
     flagged = colours.spread(press.try_out(colours.colours).out)
     assert not flagged[:, :40].any()
     assert flagged[:, 40:].all()

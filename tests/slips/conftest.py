@@ -1,5 +1,6 @@
 """A spread hung at sketch, and short ways to act on it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import pytest
@@ -48,7 +49,9 @@ class Table:
             by=by, on=self.revision, draft=draft, event=make.event()
         )
 
-    def initial(self, by: Person, facet: str, *listed: Note) -> Initial:
+    def initial(
+        self, by: Person, facet: str, *listed: Note, checks: Sequence[str] = ()
+    ) -> Initial:
         return initials.initial(
             by=by,
             item=self.item,
@@ -56,6 +59,7 @@ class Table:
             receipt=receipt_for(by, self.item, self.revision),
             event=make.event(),
             listed=[note.key for note in listed],
+            checks=checks,
         )
 
     def issue(self) -> None:

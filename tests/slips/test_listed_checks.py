@@ -9,7 +9,7 @@ from board.checks.models import CheckRun
 from board.checks.queries import at_final
 from board.errors import WrongMove
 from board.revisions.models import Revision
-from board.slips.actions import initials, stages
+from board.slips.actions import stages
 from board.slips.models import Initial
 from board.slips.queries.receipts import receipt_for
 from board.slips.queries.slates import stage_of
@@ -45,14 +45,7 @@ def final(table: Table) -> Table:
 
 def _production(table: Table, *checks: str, facet: str = "press") -> Initial:
     by = table.cast.production if facet == "press" else table.cast.designer
-    return initials.initial(
-        by=by,
-        item=table.item,
-        facet=facet,
-        receipt=receipt_for(by, table.item, table.revision),
-        event=make.event(),
-        checks=list(checks),
-    )
+    return table.initial(by, facet, checks=checks)
 
 
 def test_a_check_at_stop_alone_is_enough_to_list(final: Table) -> None:

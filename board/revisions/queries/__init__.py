@@ -278,10 +278,8 @@ def called(revision: Revision) -> str:
     """What people call it: "sketch, revision 2", or its file's name in the folder."""
     if revision.is_up:
         return f"{revision.stage}, revision {revision.number}"
-    if revision.frame:
-        where = f"frame {revision.frame} of {revision.filename}"
-        return f"{where} ({revision.stage}, in the folder)"
-    return f"{revision.filename} ({revision.stage}, in the folder)"
+    where = f"frame {revision.frame} of " if revision.frame else ""
+    return f"{where}{revision.filename} ({revision.stage}, in the folder)"
 
 
 def progress_of(revision: Revision) -> Progress:
@@ -338,10 +336,11 @@ def _described(picture: str) -> dict[str, int]:
     return tile_description(picture)
 
 
-def small_of(revision: Revision, person: Person, book: Book) -> str:
-    """The address of the small picture, without a look at the disk; for long lists."""
-    tiles = grant_tiles(revision.picture, scope_of(book, person))
-    return f"{tiles}/{SMALL}" if is_laid(revision) else ""
+def small_of(revision: Revision | None, person: Person, book: Book) -> str:
+    """The small picture's address, if it is laid, without a look at the disk."""
+    if revision is None or not is_laid(revision):
+        return ""
+    return f"{grant_tiles(revision.picture, scope_of(book, person))}/{SMALL}"
 
 
 def glimpse_of(revision: Revision, person: Person) -> str:

@@ -6,7 +6,7 @@ from accounts.models import Person
 from board.books.models import Book, Item
 from board.books.queries import items_of_book
 from board.revisions.models import Revision
-from board.revisions.queries import called, currents, is_laid, small_of
+from board.revisions.queries import called, currents, small_of
 
 HEADINGS = (
     "order", "item", "kind", "first page", "last page", "description", "picture",
@@ -44,7 +44,6 @@ def descriptions_of(book: Book, person: Person) -> list[Described]:
     for item in items_of_book(book):
         item.book = book
         revision = newest.get(item.pk)
-        laid = revision is not None and is_laid(revision)
-        small = small_of(revision, person, book) if revision and laid else ""
+        small = small_of(revision, person, book)
         found.append(Described(item, revision, small))
     return found

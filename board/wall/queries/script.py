@@ -7,7 +7,7 @@ from accounts.models import Person
 from board.books.models import Book, Item
 from board.books.queries import items_of_book
 from board.repro.colours import Colours
-from board.revisions.queries import called, currents, is_laid, small_of
+from board.revisions.queries import called, currents, small_of
 from board.wall.queries.tracks import colours_now, likeness
 from board.wall.rules import Swatch, curve, swatches, warmth_word
 
@@ -60,12 +60,11 @@ def script_of(book: Book, person: Person) -> Script:
     strips = []
     for item, found, near in zip(items, colours, likeness(colours), strict=True):
         revision = up.get(item.pk)
-        laid = revision is not None and is_laid(revision)
         strips.append(
             Strip(
                 item,
                 called(revision) if revision else "",
-                small_of(revision, person, book) if revision and laid else "",
+                small_of(revision, person, book),
                 found,
                 swatches([(one.hex, one.area) for one in found.main] if found else []),
                 near,

@@ -78,8 +78,7 @@ def tracks_of(book: Book, person: Person) -> Tracks:
         if part.item.pk in runs:
             flags.append(f"the same composition {runs[part.item.pk]} times running")
         flags += warned.get(revision.pk, ()) if revision else ()
-        laid = revision is not None and is_laid(revision)
-        small = small_of(revision, person, book) if revision and laid else ""
+        small = small_of(revision, person, book)
         name = called(revision) if revision else ""
         rows.append(Row(part, small, name, tuple(flags)))
     return Tracks(told, tuple(rows))

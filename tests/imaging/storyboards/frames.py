@@ -139,13 +139,8 @@ def _thing(page: Page, quad: Points, how: Manner, size: float) -> None:
     crosses = dice.random() < how.crossing
     at = dice.uniform(0.02, 0.98, 2) if crosses else dice.uniform(0.18, 0.8, 2)
     middle = inside(quad, at[:1], at[1:])[0]
-    turn = np.linspace(0, 2 * np.pi, 26)
     reach = size * dice.uniform(0.02, 0.1, 2)
-    blob = middle + np.column_stack([np.cos(turn) * reach[0], np.sin(turn) * reach[1]])
-    blob += dice.normal(0, size * 0.004, blob.shape)
-    if dice.random() < 0.35:
-        page.wash(blob, tuple(dice.uniform(0.25, 0.8, 3)), 2.0)
-    page.stroke(blob, dice.uniform(1.2, 2.4), dice.uniform(0.45, 0.8))
+    _blot(page, middle, reach, size * 0.004, often=0.35)
     if dice.random() < 0.5:
         tail = np.cumsum(dice.normal(0, size * 0.015, (14, 2)), axis=0) + middle
         page.stroke(tail, 1.5, 0.6)
@@ -157,12 +152,20 @@ def _spill(page: Page, quad: Points, size: float) -> None:
     at = dice.uniform(0.1, 0.9, 2)
     at[int(dice.integers(2))] = dice.choice([0.0, 1.0])
     middle = inside(quad, at[:1], at[1:])[0]
-    turn = np.linspace(0, 2 * np.pi, 20)
     reach = size * dice.uniform(0.06, 0.14, 2)
-    blob = middle + np.column_stack([np.cos(turn) * reach[0], np.sin(turn) * reach[1]])
-    blob += dice.normal(0, size * 0.01, blob.shape)
-    if dice.random() < 0.5:
-        page.wash(blob, tuple(dice.uniform(0.4, 0.85, 3)), 2.0)
+    _blot(page, middle, reach, size * 0.01, often=0.5)
+
+
+def _blot(
+    page: Page, middle: Points, reach: Points, loose: float, *, often: float
+) -> None:
+    """Draw one lumpy round thing, `often` washed before its outline is."""
+    dice = page.dice
+    turn = np.linspace(0, 2 * np.pi, 26)
+    round_ = np.column_stack([np.cos(turn) * reach[0], np.sin(turn) * reach[1]])
+    blob = middle + round_ + dice.normal(0, loose, round_.shape)
+    if dice.random() < often:
+        page.wash(blob, tuple(dice.uniform(0.25, 0.8, 3)), 2.0)
     page.stroke(blob, dice.uniform(1.2, 2.4), dice.uniform(0.45, 0.8))
 
 
