@@ -32,6 +32,7 @@ WITHHELD: dict[Role, tuple[str, ...]] = {
     Role.AUTHOR: ("issued", *UNISSUED),
     Role.ART_DIRECTOR: WAITING,
     Role.RIGHTS: WAITING,
+    Role.PUBLISHER: WAITING,
 }  # the table gives the other house roles the same sight: see test_permits
 NEW_EACH_TIME = re.compile(
     r'name="(csrfmiddlewaretoken|event|receipt)"[^>]*>|nonce="[^"]*"'
