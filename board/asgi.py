@@ -20,6 +20,7 @@ from django.urls import re_path  # noqa: E402
 
 from board.repro.doors import PREFIXES, doors  # noqa: E402
 from board.sittings.urls import sockets as sitting_sockets  # noqa: E402
+from board.slips.consumers.line import STRAIGHT  # noqa: E402
 from board.viewing.urls import sockets  # noqa: E402
 
 
@@ -36,7 +37,8 @@ live = AllowedHostsOriginValidator(AuthMiddlewareStack(lines))
 async def application(scope: dict[str, Any], receive: Any, send: Any) -> None:
     """Send each connection to its door; `receive` and `send` are ASGI's own."""
     if scope["type"] == "websocket":
-        await live(scope, receive, send)
+        # A line's messages change no session: they go out past the middleware.
+        await live(scope | {STRAIGHT: send}, receive, send)
     elif scope["type"] == "http" and scope["path"].startswith(PREFIXES):
         await doors(scope, receive, send)
     elif scope["type"] == "http":

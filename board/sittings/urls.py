@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from board.sittings.consumers import SittingLine
+from board.sittings.consumers.line import SittingLine
 from board.sittings.views import holding, minutes, planning
 
 app_name = "sittings"

@@ -14,7 +14,7 @@ from asgiref.sync import sync_to_async
 from board.books.actions import credits
 from board.books.models import Credit
 from board.permits import Role
-from board.sittings import consumers
+from board.sittings.consumers import line
 from board.sittings.queries import sitting_for
 from board.slips.actions import announcing, notes, sheets
 from board.slips.consumers import hub
@@ -222,7 +222,7 @@ async def test_what_is_not_understood_is_refused_in_words(
     head = await Page(opened.sitting, opened.cast.art_director).open()
     await head.send(text)
     assert (await head.until("refused"))["status"] == 422
-    for _ in range(consumers.UNREAD):
+    for _ in range(line.UNREAD):
         await head.send("{}")
     assert (await head.until("close"))["code"] == 4422
     await head.hang_up()

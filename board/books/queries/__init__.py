@@ -119,22 +119,34 @@ def roles_of(person: Person, book: Book) -> frozenset[Role]:
 
 def book_for(person: Person, key: str, act: Act = Act.LOOK) -> Book:
     """The book, if this person is credited on it (else 404) and may (else 403)."""
-    book = books_for(person).filter(key=key).first()
+    book, roles = book_and_roles(person, key)
+    require(act, roles)
+    return book
+
+
+def roles_for(person: Person, book: Book, act: Act = Act.LOOK) -> frozenset[Role]:
+    """The person's credits on the book: 404 without any, 403 where none may act."""
+    roles = roles_of(person, book)
+    if not roles:
+        raise NotFound
+    require(act, roles)
+    return roles
+
+
+def book_and_roles(person: Person, key: str) -> tuple[Book, frozenset[Role]]:
+    """The book and the person's credits on it; 404 without any."""
+    book = Book.objects.filter(key=key).first()
     if book is None:
         raise NotFound
-    require(act, roles_of(person, book))
-    return book
+    return book, roles_for(person, book)
 
 
 def item_for(person: Person, key: str, act: Act = Act.LOOK) -> Item:
     """The item, under the same two rules as its book."""
-    found = Item.objects.select_related("book").filter(
-        key=key, book__in=books_for(person)
-    )
-    item = found.first()
+    item = Item.objects.select_related("book").filter(key=key).first()
     if item is None:
         raise NotFound
-    require(act, roles_of(person, item.book))
+    roles_for(person, item.book, act)
     return item
 
 

@@ -9,10 +9,10 @@ from django.db.models import Q, QuerySet
 
 from accounts.models import Person
 from board.books.models import Book, Item
-from board.books.queries import books_for, roles_of
+from board.books.queries import roles_for, roles_of
 from board.books.rules import STAGES, Stage
 from board.errors import NotFound
-from board.permits import Act, may, require
+from board.permits import Act, Role, may, require
 from board.repro import store
 from board.repro.doors import tile_description
 from board.repro.grants import grant_tiles
@@ -142,22 +142,33 @@ def put_away_in(item: Item, person: Person) -> QuerySet[Revision]:
 
 def revision_for(person: Person, key: str, act: Act = Act.LOOK) -> Revision:
     """The revision: 404 unless credited on its book, 403 when it is not theirs to see."""
-    found = Revision.objects.select_related("item__book", "by", "laid_on").filter(
-        key=key, item__book__in=books_for(person)
-    )
-    revision = found.first()
+    rows = Revision.objects.select_related("item__book", "by", "laid_on")
+    revision = rows.filter(key=key).order_by("pk").first()
     if revision is None:
         raise NotFound
-    require(act, roles_of(person, revision.item.book))
-    require_seen(revision, person)
+    require_shown(revision, person, roles_for(person, revision.item.book, act))
+    return revision
+
+
+def revision_of(person: Person, item: Item, key: str) -> Revision:
+    """The item's revision, under the same rules; the caller asked for the item."""
+    rows = Revision.objects.select_related("laid_on").filter(item=item, key=key)
+    revision = rows.order_by("pk").first()
+    if revision is None:
+        raise NotFound
+    revision.item = item
+    if not revision.is_up:  # what is up is seen by everybody on the book
+        require_seen(revision, person)
     return revision
 
 
 def require_seen(revision: Revision, person: Person) -> None:
     """Raise unless this person may see the revision: 404 off the book, else 403."""
-    roles = roles_of(person, revision.item.book)
-    if not roles:
-        raise NotFound
+    require_shown(revision, person, roles_for(person, revision.item.book))
+
+
+def require_shown(revision: Revision, person: Person, roles: frozenset[Role]) -> None:
+    """The same for credits that were read already: 403 when it is not theirs to see."""
     own = revision.by_id == person.pk
     require(Act.LOOK if revision.is_up or own else Act.UPLOAD, roles)
 

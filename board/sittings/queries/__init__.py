@@ -6,9 +6,9 @@ from django.db.models import QuerySet
 
 from accounts.models import Person
 from board.books.models import Book, Item
-from board.books.queries import books_for, credits_on, roles_of
+from board.books.queries import credits_on, roles_for
 from board.errors import NotFound
-from board.permits import MAY, Act, Role, acting_roles, require
+from board.permits import MAY, Act, Role, acting_roles
 from board.revisions.models import Revision
 from board.revisions.queries import called, currents
 from board.sittings.models import Decision, Sitting, SittingItem
@@ -26,10 +26,20 @@ class Sitter:
 def sitting_for(person: Person, key: str, act: Act = Act.LOOK) -> Sitting:
     """The sitting: 404 unless credited on its book, 403 when not allowed."""
     rows = Sitting.objects.select_related("book", "chair", "now_item", "planned_by")
-    found = rows.filter(key=key, book__in=books_for(person)).first()
+    found = rows.filter(key=key).first()
     if found is None:
         raise NotFound
-    require(act, roles_of(person, found.book))
+    roles_for(person, found.book, act)
+    return found
+
+
+def sitting_on(book: Book, key: str) -> Sitting:
+    """The book's sitting; the caller asked for the book."""
+    rows = Sitting.objects.select_related("chair", "now_item", "planned_by")
+    found = rows.filter(book=book, key=key).first()
+    if found is None:
+        raise NotFound
+    found.book = book
     return found
 
 

@@ -42,7 +42,7 @@ STATION_ORDER = (
 def raise_note(*, by: Person, on: Revision, draft: NoteDraft, event: str) -> Note:
     """Pin a note to a place on the sheet; the writer's own initial there is pulled."""
     locked = lock(on.item, by=by, event=event)
-    sent = Note.objects.filter(by=by, event=event_of(by, event)).first()
+    sent = Note.objects.filter(by=by, event=locked.event).order_by("pk").first()
     if sent is not None:
         return sent
     locked.require(Act.RAISE_NOTE)
@@ -65,7 +65,7 @@ def raise_note(*, by: Person, on: Revision, draft: NoteDraft, event: str) -> Not
     locked.enter(Happened.NOTE_RAISED, locked.page_of(note))
     if draft.sort in BLOCKING and note.state in {State.OPEN, State.WITH_EDITOR}:
         _pull_own(locked)
-    locked.settle()
+    # Nothing settles: a note, and an initial less, only add to why an item is not OK.
     return note
 
 

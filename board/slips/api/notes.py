@@ -16,13 +16,14 @@ from rest_framework.views import APIView
 
 from accounts.models import Person
 from board.books.models import Item
-from board.books.queries import item_for
+from board.books.queries import item_for, roles_for, roles_of
 from board.daybook.queries import happened_already
 from board.errors import NotFound, NotUnderstood, Stale
-from board.permits import Act
+from board.permits import Act, Role
 from board.problems import PreconditionNeeded, problems, write_problems
 from board.programs import KEY, person_of, read
-from board.revisions.queries import revision_for
+from board.revisions.models import Revision
+from board.revisions.queries import revision_for, revision_of
 from board.slips.actions import notes, rulings
 from board.slips.actions.locked import event_of
 from board.slips.api.asking import (
@@ -36,7 +37,7 @@ from board.slips.api.asking import (
 from board.slips.api.pictures import NotePictureSerializer
 from board.slips.queries.notes import note_acts
 from board.tissue.models import Note, Reply
-from board.tissue.queries import NoteSeen, note_for, notes_for
+from board.tissue.queries import NoteSeen, note_for, notes_for, seen_as, sees
 from board.tissue.rules import CLASSES, NoteDraft
 
 IF_MATCH = OpenApiParameter(
@@ -110,19 +111,19 @@ AS_THEY_ARE = (
 
 def told_notes(person: Person, item: Item) -> list[dict[str, Any]]:
     """Every note of the item that exists for this reader, in reading order."""
-    seen = notes_for(person, item)
-    acts = note_acts(person, item, seen)
-    keys = {one.note.key for one in seen}
-    return [_told(one, person, item, acts[one.note.key], keys) for one in seen]
+    roles = roles_of(person, item.book)
+    seen = notes_for(person, item, roles=roles)
+    acts = note_acts(person, item, seen, roles=roles)
+    return [_told(one, person, roles, acts[one.note.key]) for one in seen]
 
 
 def _told(
-    one: NoteSeen, person: Person, item: Item, acts: tuple[str, ...], keys: set[str]
+    one: NoteSeen, person: Person, roles: frozenset[Role], acts: tuple[str, ...]
 ) -> dict[str, Any]:
-    note = one.note
-    into = note.merged_into.key if note.merged_into else ""
+    note, into = one.note, one.note.merged_into
+    knows = into is not None and sees(into, person, note.item.book, roles)
     return {name: getattr(note, name) for name in AS_THEY_ARE} | {
-        "item": item.key,
+        "item": note.item.key,
         "revision": note.made_on.key,
         "superseded": one.superseded,
         "label": one.label,
@@ -133,7 +134,7 @@ def _told(
         "by": {"initials": one.by_initials, "name": one.by_name},
         "answered_by": note.answered_by.initials if note.answered_by else "",
         "ended_by": note.ended_by.initials if note.ended_by else "",
-        "merged_into": into if into in keys else "",
+        "merged_into": into.key if into is not None and knows else "",
         "replies": [_told_reply(reply) for reply in one.replies],
         "pictures": [dict(NotePictureSerializer(each).data) for each in one.pictures],
         "acts": acts,
@@ -147,10 +148,11 @@ def _told_reply(reply: Reply) -> dict[str, Any]:
 
 def told_note(person: Person, note: Note) -> dict[str, Any]:
     """One note as this reader sees it now; 404 when it is not there for them."""
-    for told in told_notes(person, item_for(person, note.item.key)):
-        if told["key"] == note.key:
-            return dict(NoteSerializer(told).data)
-    raise NotFound
+    item = note.item
+    roles = roles_for(person, item.book)
+    seen = seen_as(person, note, roles=roles)
+    acts = note_acts(person, item, [seen], roles=roles)
+    return dict(NoteSerializer(_told(seen, person, roles, acts[note.key])).data)
 
 
 def etag_of(told: dict[str, Any]) -> str:
@@ -198,9 +200,7 @@ class Notes(APIView):
         person = person_of(request)
         item = item_for(person, key, Act.RAISE_NOTE)
         said = read(NoteDraftSerializer, request)
-        revision = revision_for(person, said["revision"])
-        if revision.item_id != item.pk:
-            raise NotUnderstood("That revision belongs to another item.")
+        revision = _named_revision(person, item, said["revision"])
         names = ("sort", "words", "mark", "points", "facet", "role")
         draft = NoteDraft(**{name: said[name] for name in names if name in said})
         note = notes.raise_note(
@@ -288,6 +288,15 @@ class NoteActs(APIView):
         said = read(NoteActSerializer, request)
         DO[said["act"]](person, note, said)
         return _answer(person, note)
+
+
+def _named_revision(person: Person, item: Item, key: str) -> Revision:
+    """The item's revision; 404 for what this person may not know of at all."""
+    try:
+        return revision_of(person, item, key)
+    except NotFound:
+        revision_for(person, key)
+        raise NotUnderstood("That revision belongs to another item.") from None
 
 
 Doing = Callable[[Person, Note, dict[str, Any]], object]

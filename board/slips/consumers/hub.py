@@ -7,7 +7,9 @@ last numbers every two seconds.
 
 import asyncio
 import logging
+import time
 from collections import defaultdict
+from collections.abc import Callable
 from typing import Any, ClassVar, Protocol
 from weakref import WeakKeyDictionary
 
@@ -24,6 +26,7 @@ from board.slips.queries.events import Event, Record
 from board.slips.queries.news import News, news_of
 
 LOOK_EVERY_S = 2.0
+RECORD_KEPT_S = 5.0
 Counted = tuple[list[Event], int]
 
 logger = logging.getLogger(__name__)
@@ -68,7 +71,8 @@ class Hub:
         self._rung: set[str] = set()
         self._passing: set[str] = set()
         self._tasks: set[asyncio.Task[None]] = set()
-        self._ears: tuple[asyncio.Task[None], ...] = ()
+        self._kept: dict[str, asyncio.Task[None]] = {}
+        self._records: dict[str, tuple[Record, float]] = {}
         self._channel = ""
         self._lock = asyncio.Lock()
 
@@ -85,7 +89,8 @@ class Hub:
                 layer = get_channel_layer()
                 self._channel = await layer.new_channel("hub")
                 await layer.group_add(EVERYBODY, self._channel)
-                self._ears = (self.do(self._listen()), self.do(self._look()))
+                self.keep("listen", self._listen)
+                self.keep("look", self._look)
             if key not in self.lines:
                 await get_channel_layer().group_add(f"book-{key}", self._channel)
                 self.known[key] = await database_sync_to_async(head_of)(key)
@@ -103,8 +108,10 @@ class Hub:
                 await get_channel_layer().group_discard(f"book-{key}", self._channel)
             if not self.lines:
                 await get_channel_layer().group_discard(EVERYBODY, self._channel)
-                for task in self._ears:
+                for task in self._kept.values():
                     task.cancel()
+                self._kept.clear()
+                self._records.clear()
 
     def do(self, work: Any) -> asyncio.Task[None]:
         """Do something beside, and keep hold of it until it is done."""
@@ -112,6 +119,33 @@ class Hub:
         self._tasks.add(task)
         task.add_done_callback(self._tasks.discard)
         return task
+
+    def keep(self, name: str, work: Callable[[], Any]) -> None:
+        """Do something beside as long as lines are open, once a process."""
+        if name not in self._kept or self._kept[name].done():
+            self._kept[name] = self.do(work())
+
+    async def tell(self, message: dict[str, Any]) -> None:
+        """Tell the lines of a book: of this process at once, of others by the layer."""
+        self._pass_on(message)
+        told = message | {"from": self._channel}
+        await get_channel_layer().group_send(f"book-{message['book']}", told)
+
+    def _pass_on(self, message: dict[str, Any]) -> None:
+        for line in tuple(self.lines.get(message.get("book", ""), ())):
+            line.told(message)
+
+    def record(self, book: Book) -> Record:
+        """The book's record, read once for lines that come together; asks the database.
+
+        It is kept for some seconds only: a name that was erased makes no entry.
+        """
+        kept, until = self._records.get(book.key, (None, 0.0))
+        fresh = kept is not None and time.monotonic() < until
+        if kept is None or not fresh or kept.head != head_of(book.key):
+            kept = Record(book)
+            self._records[book.key] = kept, time.monotonic() + RECORD_KEPT_S
+        return kept
 
     async def _listen(self) -> None:
         layer = get_channel_layer()
@@ -122,9 +156,8 @@ class Hub:
                 self.ring(key)
             elif message["type"] == "signed.out":
                 self._sign_out(message)
-            else:
-                for line in tuple(self.lines.get(key, ())):
-                    line.told(message)
+            elif message.get("from") != self._channel:
+                self._pass_on(message)
 
     def _sign_out(self, message: dict[str, Any]) -> None:
         for lines in tuple(self.lines.values()):
@@ -136,6 +169,9 @@ class Hub:
         """Find what nobody rang for."""
         while True:
             await asyncio.sleep(LOOK_EVERY_S)
+            for key, (_, until) in tuple(self._records.items()):
+                if time.monotonic() > until:
+                    self._records.pop(key, None)
             try:
                 found = await database_sync_to_async(tops)(list(self.known))
             except DatabaseError as problem:

@@ -1,15 +1,17 @@
 """The line of one open page: who is let in, what is sent, and how it ends."""
 
 import asyncio
+from collections.abc import Mapping
 from typing import Any
 
+from channels.consumer import get_handler_name
 from channels.db import database_sync_to_async
 from channels.generic.websocket import AsyncWebsocketConsumer
 
 from accounts.models import Person
 from accounts.rules import named
 from board.books.models import Book
-from board.books.queries import book_for, roles_of
+from board.books.queries import book_and_roles
 from board.errors import BoardError
 from board.permits import Role
 from board.slips.consumers.hub import Hub
@@ -18,6 +20,7 @@ from board.slips.queries.news import News
 
 SIGNED_OUT, ENDED, NOTHING, SLOW = 4401, 4403, 4404, 4408
 CLOSE = 4000  # and the HTTP status of what went wrong
+STRAIGHT = "straight"  # in the scope: the server's own send, past all middleware
 MOST_WAITING = 1000  # messages not taken: the page is gone, or asks again later
 
 
@@ -35,6 +38,14 @@ class BookLine(AsyncWebsocketConsumer):
     entry: int | None = None
     number = 0
     round = 0
+
+    async def dispatch(self, message: Mapping[str, Any]) -> None:
+        """Take a message without a way through the thread of the database.
+
+        Channels looks after old connections before each message; whatever asks the
+        database here does so by `database_sync_to_async`, which does the same.
+        """
+        await getattr(self, get_handler_name(message))(message)
 
     async def connect(self) -> None:
         """Let in whoever is signed in and credited on the book."""
@@ -57,8 +68,8 @@ class BookLine(AsyncWebsocketConsumer):
 
     def enter(self) -> None:
         """Find what the line is about; raises what keeps this person out."""
-        self.book = book_for(self.person, self.scope["url_route"]["kwargs"]["key"])
-        self.roles = roles_of(self.person, self.book)
+        key = self.scope["url_route"]["kwargs"]["key"]
+        self.book, self.roles = book_and_roles(self.person, key)
 
     async def begin(self) -> None:
         """Say where things stand; from here on the hub tells what is new."""
@@ -93,12 +104,16 @@ class BookLine(AsyncWebsocketConsumer):
         return self.round
 
     async def _send_on(self) -> None:
+        send = self.scope.get(STRAIGHT, self.base_send)
         while True:
             said = await self._waiting.get()
             if isinstance(said, int):
                 await self.close(said)
                 return
-            await self.send(text_data=said)
+            try:
+                await send({"type": "websocket.send", "text": said})
+            except OSError:  # the page is gone, and disconnect() is on its way
+                return
 
     def see_anew(self, roles: frozenset[Role]) -> None:
         """Take the reader's credits of now; without any the line is shut at once."""

@@ -1,6 +1,7 @@
 """What was entered after a number, read once for all who listen in this process."""
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from board.books.models import Book, Credit
 from board.books.queries import Pencil, pencils
@@ -23,8 +24,8 @@ class News:
 
     `releases` says that older entries became known with these; `roles` are everybody's
     credits by person, where these entries may have changed what somebody sees. `texts`
-    keeps what was written out already: readers of the same credits, whose own doing
-    nothing of it is, are told the same.
+    keeps what was written out already, by each entry's number: readers of the same
+    credits, whose own doing nothing of it is, are told the same.
     """
 
     book: Book
@@ -35,13 +36,17 @@ class News:
     pencils: dict[str, Pencil] = field(default_factory=dict)
     releases: bool = False
     roles: dict[int, frozenset[Role]] | None = None
-    texts: dict[tuple[object, ...], str] = field(default_factory=dict)
+    texts: dict[tuple[object, ...], list[tuple[int, str]]] = field(default_factory=dict)
 
     def told_as(self, person_key: str) -> str:
         """The person, where something of this is theirs; else nobody in particular."""
-        notes = {note.by.key for note in self.about.notes.values()}
-        own = notes | {entry.by_key for entry in self.entries} | set(self.about.people)
-        return person_key if person_key in own else ""
+        return person_key if person_key in self._own else ""
+
+    @cached_property
+    def _own(self) -> frozenset[str]:
+        notes = (note.by.key for note in self.about.notes.values())
+        entries = (entry.by_key for entry in self.entries)
+        return frozenset([*notes, *entries, *self.about.people])
 
 
 def news_of(book_key: str, after: int) -> News | None:

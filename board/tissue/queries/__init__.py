@@ -87,16 +87,8 @@ def notes_for(
     """What this reader may see on the item: keeps first, then in reading order."""
     book = item.book
     roles = roles_of(person, book) if roles is None else roles
-    notes = [
-        note
-        for note in all_notes(item)
-        .select_related("answered_by", "ended_by", "merged_into", "listed_by", "item")
-        .prefetch_related(
-            Prefetch("replies", Reply.objects.select_related("by")),
-            Prefetch("pictures", NotePicture.objects.filter(taken_off_at=None)),
-        )
-        if sees(note, person, book, roles)
-    ]
+    rows = _whole(all_notes(item).select_related("item"))
+    notes = [note for note in rows if sees(note, person, book, roles)]
     drawn = pencils(book)
     newest = _newest_number(item)
     seen = [_seen(note, person, roles, drawn, newest) for note in notes]
@@ -111,10 +103,32 @@ def notes_for(
     )
 
 
+def seen_as(person: Person, note: Note, *, roles: Roles) -> NoteSeen:
+    """One note of a book as this reader sees it now; 404 when it is not there."""
+    fresh = _whole(all_notes(note.item).filter(pk=note.pk)).order_by("pk").first()
+    if fresh is None or not sees(fresh, person, note.item.book, roles):
+        raise NotFound
+    fresh.item = note.item
+    return _seen(fresh, person, roles, {}, _newest_number(note.item))
+
+
+def _whole(rows: QuerySet[Note]) -> QuerySet[Note]:
+    """Notes with all that is shown of them."""
+    return rows.select_related(
+        "answered_by", "ended_by", "merged_into", "listed_by"
+    ).prefetch_related(
+        Prefetch("replies", Reply.objects.select_related("by").order_by("at", "pk")),
+        Prefetch(
+            "pictures",
+            NotePicture.objects.filter(taken_off_at=None).order_by("at", "pk"),
+        ),
+    )
+
+
 def _newest_number(item: Item) -> dict[str, int]:
-    rows = item.revisions.filter(number__isnull=False).values_list("stage", "number")
+    rows = item.revisions.filter(number__isnull=False).order_by()
     newest: dict[str, int] = defaultdict(int)
-    for stage, number in rows:
+    for stage, number in rows.values_list("stage", "number"):
         newest[stage] = max(newest[stage], number or 0)
     return newest
 
@@ -170,14 +184,12 @@ def is_open(note: Note) -> bool:
 
 def note_for(person: Person, key: str) -> Note:
     """The note, if it exists for this reader."""
-    note = (
-        Note.objects.filter(key=key, item__book__in=books_for(person))
-        .select_related("item__book", "by", "made_on")
-        .first()
-    )
-    if note is None or not sees(
-        note, person, note.item.book, roles_of(person, note.item.book)
-    ):
+    rows = Note.objects.select_related("item__book", "by", "made_on")
+    note = rows.filter(key=key).order_by("pk").first()
+    if note is None:
+        raise NotFound
+    roles = roles_of(person, note.item.book)
+    if not roles or not sees(note, person, note.item.book, roles):
         raise NotFound
     return note
 

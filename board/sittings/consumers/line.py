@@ -1,20 +1,19 @@
 """The live line of a sitting: events under the reader's own number, looks, pointers."""
 
-import asyncio
 import json
 import time
 from typing import Any
 from urllib.parse import parse_qs
 
 from channels.db import database_sync_to_async
-from channels.layers import get_channel_layer
 
-from board.errors import BoardError, NotFound, NotUnderstood
+from board.errors import BoardError, NotUnderstood
 from board.sittings.actions.holding import look_at
 from board.sittings.actions.seats import leave_seat, take_seat
 from board.sittings.actions.telling import as_told
+from board.sittings.consumers.seats import beats, tell_seats_soon
 from board.sittings.models import Sitting
-from board.sittings.queries import sitting_for
+from board.sittings.queries import sitting_on
 from board.sittings.queries.state import (
     Drawing,
     Reader,
@@ -22,7 +21,6 @@ from board.sittings.queries.state import (
     event_told,
     events_told,
     missed,
-    seats_told,
     sight_of,
 )
 from board.sittings.rules import (
@@ -38,8 +36,6 @@ from board.slips.queries.events import Event, Record, event_of
 from board.slips.queries.news import News
 from board.slips.queries.record import Known
 
-BEAT_S = 20.0
-GATHER_S = 0.25  # seats that change together are told together
 UNREAD = 8  # messages that are not understood, until the line is shut
 
 
@@ -47,16 +43,13 @@ class SittingLine(BookLine):
     """One open page of a sitting."""
 
     sitting: Sitting
-    _beats: asyncio.Task[None] | None = None
+    _sat = False
 
     def enter(self) -> None:
         """Find book and sitting."""
         super().enter()
-        self.sitting = sitting_for(
-            self.person, self.scope["url_route"]["kwargs"]["sitting"]
-        )
-        if self.sitting.book_id != self.book.pk:
-            raise NotFound
+        key = self.scope["url_route"]["kwargs"]["sitting"]
+        self.sitting = sitting_on(self.book, key)
 
     async def begin(self) -> None:
         """Tell the state and what was missed; sit down."""
@@ -69,14 +62,15 @@ class SittingLine(BookLine):
             int(since) if since.isdecimal() and len(since) < 10 else -1,
             asked.get("sight", [""])[0],
         )
-        self._beats = Hub.here().do(self._beat())
+        self._sat = True
+        hub = Hub.here()
+        hub.keep("beats", lambda: beats(hub))
 
     async def disconnect(self, code: int) -> None:
         """Hang up and leave the seat, unless the person has another page open."""
         await super().disconnect(code)
-        if self._beats is None:
+        if not self._sat:
             return
-        self._beats.cancel()
         others = Hub.here().lines.get(self.book.key, ())
         if not any(_sits(line, self) for line in others):
             await database_sync_to_async(leave_seat)(
@@ -86,9 +80,14 @@ class SittingLine(BookLine):
     async def _catch_up(self, since: int, sight: str) -> None:
         """Tell the state anew and what this page missed; the hub waits meanwhile."""
         begun = self.pause()
-        record, state, events = await database_sync_to_async(self._missed)(since, sight)
+        try:
+            found = await database_sync_to_async(self._missed)(Hub.here(), since, sight)
+        except BoardError as problem:
+            self.end(CLOSE + problem.status)
+            return
         if self.round != begun:
             return
+        record, state, events = found
         self._say(state)
         for event in events:
             self._say(event)
@@ -96,10 +95,12 @@ class SittingLine(BookLine):
         if record.head < Hub.here().known.get(self.book.key, 0):
             await Hub.here().count(self.book, [self])
 
-    def _missed(self, since: int, sight: str) -> tuple[Record, Told, list[Told]]:
+    def _missed(
+        self, hub: Hub, since: int, sight: str
+    ) -> tuple[Record, Told, list[Told]]:
         self.enter()
         take_seat(by=self.person, sitting=self.sitting)
-        record = Record(self.book)
+        record = hub.record(self.book)
         told = missed(self.sitting, self._reader, record, since=since, sight=sight)
         return record, *told
 
@@ -107,28 +108,15 @@ class SittingLine(BookLine):
     def _reader(self) -> Reader:
         return Reader(self.person, self.roles)
 
-    async def _beat(self) -> None:
-        """Tell now and then that the line is there, and that somebody sits here."""
-        spread = (hash(self.person.key) % 100) / 100  # so that not all beat at once
-        await asyncio.sleep(BEAT_S * spread)
-        while True:
-            await asyncio.sleep(BEAT_S)
-            try:
-                await database_sync_to_async(self._still_here)()
-            except BoardError as problem:
-                self.end(CLOSE + problem.status)
-                return
-            if self.entry != Hub.here().known.get(self.book.key):
-                # Something went wrong on the way here: the record knows.
-                await self._catch_up(self.number, sight_of(self._reader, self.book))
+    def beat(self) -> None:
+        """Tell that the line is there, and up to which number the page was told."""
+        hub = Hub.here()
+        if self.entry != hub.known.get(self.book.key):
+            # Something went wrong on the way here: the record knows.
+            sight = sight_of(self._reader, self.book)
+            hub.do(self._catch_up(self.number, sight))
+        else:
             self._say({"type": "head", "number": self.number})
-
-    def _still_here(self) -> None:
-        self.person.refresh_from_db(fields=["is_active"])
-        if not self.person.is_active:
-            raise NotFound
-        sitting = sitting_for(self.person, self.sitting.key)
-        take_seat(by=self.person, sitting=sitting)
 
     def _say(self, told: Told) -> None:
         self.say(_written(told))
@@ -156,18 +144,13 @@ class SittingLine(BookLine):
         """Tell what was entered, under this reader's next numbers."""
         if self.entry is None:
             return
-        known = Known.by(self.person, news.book, self.roles, news.about)
-        to = Drawing(self._reader, news.book, news.pencils)
-        told_as = news.told_as(self.person.key)
-        for entry in news.entries:
-            if entry.number > self.entry and known.may(entry):
+        same = (self.roles, news.told_as(self.person.key))
+        if same not in news.texts:
+            news.texts[same] = _without_numbers(news, self._reader)
+        for place, text in news.texts[same]:
+            if place > self.entry:
                 self.number += 1
-                same = (entry.number, self.number, self.roles, told_as)
-                if same not in news.texts:
-                    event = event_of(self.number, entry, known)
-                    told = event_told(event, news.about.notes.get(event.note), to)
-                    news.texts[same] = _written(told)
-                self.say(news.texts[same])
+                self.say(f'{{"number":{self.number},{text}')
         self.entry = news.head
 
     def told(self, message: dict[str, Any]) -> None:
@@ -175,15 +158,9 @@ class SittingLine(BookLine):
         if message.get("sitting") != self.sitting.key:
             return
         if message["kind"] == "seats":
-            self._tell_seats_soon()
+            tell_seats_soon(Hub.here(), self.sitting)
         elif message.get("but") != self.person.key:
             self.say(message["text"])
-
-    def _tell_seats_soon(self) -> None:
-        hub = Hub.here()
-        if self.sitting.key not in hub.soon:
-            hub.soon.add(self.sitting.key)
-            hub.do(_tell_seats(hub, self.book.key, self.sitting))
 
     # ------------------------------------------------------------------- what is said
 
@@ -227,9 +204,9 @@ class SittingLine(BookLine):
             raise NotUnderstood("A pencil tip points at an item.")
         if self._points.takes(time.monotonic()):
             told = {"type": "pointer", "by": self.person.key, "item": item}
-            await self._tell_all(
-                told | {"x": round(x, 4), "y": round(y, 4)}, but=self.person.key
-            )
+            told |= {"x": round(x, 4), "y": round(y, 4)}
+            message = as_told(self.book.key, self.sitting.key, told)
+            await Hub.here().tell(message | {"but": self.person.key})
 
     async def _look(self, said: Told) -> None:
         """Keep the chair's look; it comes back to every page, the chair's too."""
@@ -250,9 +227,19 @@ class SittingLine(BookLine):
             raise NotUnderstood("Ask for what was missed by your last number.")
         await self._catch_up(since, sight_of(self._reader, self.book))
 
-    async def _tell_all(self, told: Told, **more: str) -> None:
-        message = as_told(self.book.key, self.sitting.key, told) | more
-        await get_channel_layer().group_send(f"book-{self.book.key}", message)
+
+def _without_numbers(news: News, reader: Reader) -> list[tuple[int, str]]:
+    """What readers of the same sight are told, each under their own next number."""
+    known = Known.by(reader.person, news.book, reader.roles, news.about)
+    to = Drawing(reader, news.book, news.pencils)
+    found = []
+    for entry in news.entries:
+        if known.may(entry):
+            event = event_of(0, entry, known)
+            told = event_told(event, news.about.notes.get(event.note), to)
+            del told["number"]
+            found.append((entry.number, _written(told).removeprefix("{")))
+    return found
 
 
 def _written(told: Told) -> str:
@@ -276,14 +263,3 @@ def _sits(line: Any, with_: SittingLine) -> bool:  # any line of the hub
         and line.sitting.pk == with_.sitting.pk
         and line.person.pk == with_.person.pk
     )
-
-
-async def _tell_seats(hub: Hub, book_key: str, sitting: Sitting) -> None:
-    """Tell every page of this process who sits here, once for many changes."""
-    await asyncio.sleep(GATHER_S)
-    hub.soon.discard(sitting.key)
-    seats = await database_sync_to_async(seats_told)(sitting)
-    text = _written({"type": "seats", "seats": seats})
-    for line in tuple(hub.lines.get(book_key, ())):
-        if isinstance(line, SittingLine) and line.sitting.pk == sitting.pk:
-            line.say(text)
