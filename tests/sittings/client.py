@@ -32,9 +32,9 @@ class Follower:
         while not until.is_set():
             try:
                 async with connect(
-                    self.board.line(self.number, self.sight),
+                    self.board.line(self.who, self.number, self.sight),
                     additional_headers=self.board.headers(self.who),
-                    origin=self.board.address,  # type: ignore[arg-type]  # a plain one
+                    origin=self.board.address_of(self.who),  # type: ignore[arg-type]
                     max_queue=None,
                 ) as self.line:
                     async for said in self.line:

@@ -1,4 +1,4 @@
-"""A board of its own with an open sitting, served by a child that may be killed."""
+"""A board of its own with an open sitting, served by children that may be killed."""
 
 import json
 import os
@@ -21,23 +21,29 @@ STARTS_WITHIN_S = 60
 
 @dataclass
 class Served:
-    """The board's address, what is on it, and its server."""
+    """What is on the board, and its servers, each on an address of its own."""
 
     folder: Path
     env: dict[str, str]
-    port: int
+    taken: list[socket.socket]
     told: dict[str, Any] = field(default_factory=dict)
-    server: subprocess.Popen[bytes] | None = None
-    taken: Any = None
+    servers: list[subprocess.Popen[bytes]] = field(default_factory=list)
 
     @property
     def address(self) -> str:
-        return f"http://127.0.0.1:{self.port}"
+        """The first server's."""
+        return self.address_of(0)
 
-    def line(self, since: int = -1, sight: str = "") -> str:
-        """The address of the sitting's live line."""
+    def address_of(self, who: int) -> str:
+        """Of the server that serves the person of this place."""
+        taken = self.taken[who % len(self.taken)]
+        return f"http://127.0.0.1:{taken.getsockname()[1]}"
+
+    def line(self, who: int, since: int = -1, sight: str = "") -> str:
+        """The address of the sitting's live line for the person of this place."""
         path = f"live/{self.told['book']}/sittings/{self.told['sitting']}/"
-        return f"ws://127.0.0.1:{self.port}/{path}?since={since}&sight={sight}"
+        address = self.address_of(who).replace("http", "ws")
+        return f"{address}/{path}?since={since}&sight={sight}"
 
     def headers(self, who: int) -> dict[str, str]:
         """How the person of this place is known, and that nobody forged it."""
@@ -47,37 +53,49 @@ class Served:
         return {"Cookie": cookie, "X-CSRFToken": token}
 
     def start(self) -> None:
-        """Serve on the socket that stays open between servers."""
+        """Serve on the sockets that stay open between servers."""
+        module = "board.management.running.web"
         with (self.folder / "server.log").open("ab") as log:
-            self.server = subprocess.Popen(
-                [
-                    sys.executable,
-                    "-m",
-                    "board.management.running.web",
-                    str(self.taken.fileno()),
-                ],
-                cwd=ROOT,
-                env=self.env,
-                stdout=log,
-                stderr=log,
-                pass_fds=[self.taken.fileno()],
-            )
+            self.servers = [
+                subprocess.Popen(
+                    [sys.executable, "-m", module, str(taken.fileno())],
+                    cwd=ROOT,
+                    env=self.env,
+                    stdout=log,
+                    stderr=log,
+                    pass_fds=[taken.fileno()],
+                )
+                for taken in self.taken
+            ]
         until = time.monotonic() + STARTS_WITHIN_S
-        while time.monotonic() < until:
-            try:
-                with urllib.request.urlopen(
-                    f"{self.address}/people/sign-in/", timeout=5
-                ):
-                    return
-            except (urllib.error.URLError, OSError, TimeoutError):
+        for place in range(len(self.taken)):
+            while not _answers(self.address_of(place)):
+                assert time.monotonic() < until, "a server did not answer in time"
                 time.sleep(0.1)
-        raise AssertionError("the server did not answer in time")
 
     def kill(self) -> None:
-        """End the server as a power cut would."""
-        if self.server is not None:
-            self.server.send_signal(signal.SIGKILL)
-            self.server.wait(timeout=20)
+        """End the servers as a power cut would."""
+        for server in self.servers:
+            server.send_signal(signal.SIGKILL)
+        for server in self.servers:
+            server.wait(timeout=20)
+
+    def worked_s(self) -> float:
+        """Seconds of processor time that the servers took so far (Linux)."""
+        ticks = 0
+        for server in self.servers:
+            told = Path(f"/proc/{server.pid}/stat").read_text(encoding="ascii")
+            fields = told.rpartition(")")[2].split()
+            ticks += int(fields[11]) + int(fields[12])  # proc(5): utime, stime
+        return ticks / os.sysconf("SC_CLK_TCK")
+
+
+def _answers(address: str) -> bool:
+    try:
+        with urllib.request.urlopen(f"{address}/people/sign-in/", timeout=5):
+            return True
+    except (urllib.error.URLError, OSError, TimeoutError):
+        return False
 
 
 def environment(folder: Path, redis: str = "") -> dict[str, str]:
@@ -113,11 +131,18 @@ def run(*words: str, env: dict[str, str]) -> str:
 
 
 @contextmanager
-def served(folder: Path, people: int, redis: str = "") -> Iterator[Served]:
-    """Furnish a board and serve it until the block ends."""
+def served(
+    folder: Path, people: int, redis: str = "", *, processes: int = 1
+) -> Iterator[Served]:
+    """Furnish a board and serve it until the block ends.
+
+    Several processes want a Redis; each listens on an address of its own, as behind a
+    proxy that spreads people over them.
+    """
+    assert redis or processes == 1, "several processes share live events by Redis"
     env = environment(folder, redis)
-    taken = socket.create_server(("127.0.0.1", 0))
-    board = Served(folder, env, taken.getsockname()[1], taken=taken)
+    taken = [socket.create_server(("127.0.0.1", 0)) for _ in range(processes)]
+    board = Served(folder, env, taken)
     env["BOARD_ADDRESS"] = board.address
     run("django", "migrate", "-v0", env=env)
     run("django", "collectstatic", "--noinput", "-v0", env=env)
@@ -127,4 +152,5 @@ def served(folder: Path, people: int, redis: str = "") -> Iterator[Served]:
         yield board
     finally:
         board.kill()
-        taken.close()
+        for one in taken:
+            one.close()

@@ -2,8 +2,10 @@
 
     python3 manage.py soak --sitting --events 120 --seed 7
 
-Acts go into the record from this process, so that on the in-memory layer not one ring
-reaches the server: it must find them by looking. At the end every client must hold
+The board runs on the in-memory layer with one process; where BOARD_TEST_REDIS_URL names
+a Redis, or a Redis server is installed, it runs once more on Redis pub/sub with two
+processes. Acts go into the record from this process: on the in-memory layer not one
+ring reaches the server, which must find them by looking; on Redis all do. At the end every client must hold
 exactly the events that `events_for` counts for its reader, in order and once.
 """
 
@@ -11,33 +13,55 @@ import asyncio
 import importlib
 import os
 import random
+import subprocess
 import sys
 import tempfile
 import time
+from contextlib import ExitStack
 from pathlib import Path
 
 import django
 
+from board.management.running.services import redis_program, running
 from tests.sittings.client import Follower
 from tests.sittings.served import Served, served
 
-CLIENTS, SHARE_CUT, KILLS = 24, 0.3, 2
+CLIENTS, SHARE_CUT, KILLS, PROCESSES = 24, 0.3, 2, 2
 SETTLES_WITHIN_S = 60
 
 
-def main(events: int, seed: int) -> int:
-    """Run it and say how it went."""
+def main(events: int, seed: int, url: str | None = None) -> int:
+    """Run it on both layers, each in a process of its own, and say how it went."""
+    if url is not None:
+        return one(events, seed, url)
+    with ExitStack() as stack:
+        urls = ["", os.environ.get("BOARD_TEST_REDIS_URL", "")]
+        if not urls[1] and redis_program():
+            services = stack.enter_context(running(postgres=False, redis=True))
+            urls[1] = services["BOARD_TEST_REDIS_URL"]
+        words = [sys.executable, "-m", "tests.sittings.soak", str(events), str(seed)]
+        return max(
+            subprocess.run([*words, each], check=False).returncode
+            for each in dict.fromkeys(urls)
+        )
+
+
+def one(events: int, seed: int, redis: str) -> int:
+    """Run it on the in-memory layer, or on this Redis with two processes."""
     with tempfile.TemporaryDirectory(prefix="board-soak-") as folder:
-        redis = os.environ.get("BOARD_TEST_REDIS_URL", "")
-        with served(Path(folder), CLIENTS, redis) as board:
+        processes = PROCESSES if redis else 1
+        with served(Path(folder), CLIENTS, redis, processes=processes) as board:
             os.environ.update(board.env)
             django.setup()
             return asyncio.run(_run(board, events, random.Random(seed), seed))  # noqa: S311
 
 
 async def _run(board: Served, events: int, chance: random.Random, seed: int) -> int:
-    layer = "Redis" if board.env.get("BOARD_REDIS_URL") else "in-memory"
-    print(f"seed {seed}, {CLIENTS} clients, {events} acts, {layer} layer")  # noqa: T201
+    layer = "Redis" if board.env.get("BOARD_REDIS_URL") else "in memory"
+    many = len(board.servers)
+    print(  # noqa: T201
+        f"seed {seed}, {CLIENTS} clients, {events} acts, {layer}, {many} process(es)"
+    )
     over = asyncio.Event()
     clients = [Follower(board, who) for who in range(CLIENTS)]
     tasks = [asyncio.create_task(client.stay(over)) for client in clients]
@@ -91,4 +115,4 @@ async def _settled(clients: list[Follower], wanted: list[list[str]]) -> list[str
 
 
 if __name__ == "__main__":
-    sys.exit(main(int(sys.argv[1]), int(sys.argv[2])))
+    sys.exit(main(int(sys.argv[1]), int(sys.argv[2]), *sys.argv[3:4]))

@@ -203,7 +203,7 @@ class SittingLine(BookLine):
         if not isinstance(item, str) or len(item) > 16:
             raise NotUnderstood("A pencil tip points at an item.")
         if self._points.takes(time.monotonic()):
-            told = {"type": "pointer", "by": self.person.key, "item": item}
+            told: Told = {"type": "pointer", "by": self.person.key, "item": item}
             told |= {"x": round(x, 4), "y": round(y, 4)}
             message = as_told(self.book.key, self.sitting.key, told)
             await Hub.here().tell(message | {"but": self.person.key})
