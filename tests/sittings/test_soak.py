@@ -10,7 +10,6 @@ REDIS = os.environ.get("BOARD_TEST_REDIS_URL", "")
 
 
 @pytest.mark.services
-@pytest.mark.slow
 @pytest.mark.parametrize("layer", ["memory", "redis"])
 def test_everybody_ends_with_exactly_what_they_may_see(layer: str) -> None:
     if layer == "redis" and not REDIS:

@@ -150,18 +150,6 @@ def revision_for(person: Person, key: str, act: Act = Act.LOOK) -> Revision:
     return revision
 
 
-def revision_of(person: Person, item: Item, key: str) -> Revision:
-    """The item's revision, under the same rules; the caller asked for the item."""
-    rows = Revision.objects.select_related("laid_on").filter(item=item, key=key)
-    revision = rows.order_by("pk").first()
-    if revision is None:
-        raise NotFound
-    revision.item = item
-    if not revision.is_up:  # what is up is seen by everybody on the book
-        require_seen(revision, person)
-    return revision
-
-
 def require_seen(revision: Revision, person: Person) -> None:
     """Raise unless this person may see the revision: 404 off the book, else 403."""
     require_shown(revision, person, roles_for(person, revision.item.book))

@@ -23,7 +23,8 @@ from board.permits import Act, Role
 from board.problems import PreconditionNeeded, problems, write_problems
 from board.programs import KEY, person_of, read
 from board.revisions.models import Revision
-from board.revisions.queries import revision_for, revision_of
+from board.revisions.queries import revision_for
+from board.revisions.queries.named import revision_of
 from board.slips.actions import notes, rulings
 from board.slips.actions.locked import event_of
 from board.slips.api.asking import (
