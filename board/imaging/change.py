@@ -1,6 +1,7 @@
 """What changed between two pictures laid on one another, and how much."""
 
 from dataclasses import dataclass
+from functools import partial
 
 import cv2
 import numpy as np
@@ -12,7 +13,7 @@ from board.imaging.drift import drift, undrifted
 from board.imaging.focus import equally_soft
 from board.imaging.light import light_between
 from board.imaging.regions import NEAR, Region, regions_of
-from board.imaging.working import Mask, shrunk
+from board.imaging.working import Mask, at_once, shrunk
 
 __all__ = ["ChangeMap", "Region", "change_map"]
 
@@ -112,13 +113,13 @@ def _without_rim(known: Mask) -> Mask:
 def _same_light(one: Bytes, two: Bytes, known: Mask) -> tuple[Floats, Floats]:
     """Give both as Lab in the light of the first, clipping left out."""
     light = light_between(one, two, known)
-    lit = light.seen(two)
-    mine = linear_of(one)
+    mine, lit = at_once(
+        lambda give: give(), lambda: linear_of(one), lambda: light.seen(two)
+    )
     white, black = two >= 253, two <= 2
-    lit = np.where(white & (mine > lit), mine, lit)
-    lit = np.where(black & (mine < lit), mine, lit)
-    lit = np.where((one >= 253) & (lit > mine), mine, lit)
-    lit = np.clip(lit, 0, 1)
+    np.copyto(lit, mine, where=(white & (mine > lit)) | (black & (mine < lit)))
+    np.copyto(lit, mine, where=(one >= 253) & (lit > mine))
+    np.clip(lit, 0, 1, out=lit)
     return light_to_lab(mine), light_to_lab(lit)
 
 
@@ -127,7 +128,7 @@ _LINEAR = linear(np.arange(256, dtype=np.float32) / np.float32(255))
 
 def linear_of(picture: Bytes) -> Floats:
     """Give the linear light 0..1 of an sRGB picture."""
-    return np.asarray(_LINEAR[picture], dtype=np.float32)
+    return np.asarray(cv2.LUT(picture, _LINEAR), dtype=np.float32)
 
 
 def _differences(
@@ -140,11 +141,12 @@ def _differences(
     floor = 0.0
     for sigma, by, sure, shift in zip(SCALES, REDUCED, SURE, SHIFT, strict=True):
         one, two, there = _reduced(lab1, lab2, seen, by)
-        one, two = (_blurred(lab, there, sigma / by) for lab in (one, two))
+        look = partial(_blurred_and_slope, weight=there, sigma=sigma / by)
+        (one, slope1), (two, slope2) = at_once(look, one, two)
         delta = delta_e_2000(one, two)
         usual = float(np.median(delta[there > 0.5])) if (there > 0.5).any() else 0.0
         floor = floor or usual
-        slopes = np.minimum(_slope(one, sigma / by), _slope(two, sigma / by) * 2)
+        slopes = np.minimum(slope1, slope2 * 2)
         over = np.asarray(
             (delta - shift / by * slopes - 1.2 * usual) / sure, np.float32
         )
@@ -191,12 +193,20 @@ def _blurred(lab: Floats, weight: Floats, sigma: float) -> Floats:
     return np.asarray(sums / np.maximum(total, 1e-3)[..., None], dtype=np.float32)
 
 
+def _blurred_and_slope(
+    lab: Floats, weight: Floats, sigma: float
+) -> tuple[Floats, Floats]:
+    soft = _blurred(lab, weight, sigma)
+    return soft, _slope(soft, sigma)
+
+
 def _slope(lab: Floats, sigma: float) -> Floats:
     """Give the steepest slope nearby, dE a pixel: what a slight shift would cost."""
-    gx, gy = cv2.Sobel(lab, -1, 1, 0) / 8, cv2.Sobel(lab, -1, 0, 1) / 8
-    squared = cv2.transform(gx * gx + gy * gy, np.array([[1, 0.4, 0.4]], np.float32))
-    power = cv2.sqrt(squared)
+    squared, down = cv2.Sobel(lab, -1, 1, 0), cv2.Sobel(lab, -1, 0, 1)
+    squared *= squared
+    down *= down
+    squared += down
+    power = cv2.transform(squared, np.array([[1, 0.4, 0.4]], np.float32) / 64)
     side = 2 * round(sigma) + 1
-    return np.asarray(
-        cv2.dilate(power, np.ones((side, side), np.uint8)), dtype=np.float32
-    )
+    steepest = cv2.dilate(power, np.ones((side, side), np.uint8))
+    return np.asarray(cv2.sqrt(steepest), dtype=np.float32)

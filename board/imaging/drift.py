@@ -1,12 +1,14 @@
 """Fine alignment of two laid pictures: paper cockles, lenses bend."""
 
+from functools import partial
+
 import cv2
 import numpy as np
 
 from board.imaging import patches
 from board.imaging.colour import Bytes, Floats
 from board.imaging.sheet import Points
-from board.imaging.working import Mask, evened, grey
+from board.imaging.working import Mask, at_once, evened, grey
 
 NODES = 24
 HALF, REACH, MOST = 12, 8, 700
@@ -27,9 +29,7 @@ def drift(before: Bytes, after: Bytes, mask: Mask) -> Floats:
     tells. An object that moved does not bend it.
     """
     rows, columns = before.shape[:2]
-    one, two = (
-        evened(cv2.GaussianBlur(grey(p), (0, 0), 0.9), 12.0) for p in (before, after)
-    )
+    one, two = at_once(_look, before, after)
     at = patches.textured(one, mask, half=HALF, most=MOST, least=0.003)
     still = np.zeros((rows, columns, 2), np.float32)
     if len(at) < 30:
@@ -42,6 +42,10 @@ def drift(before: Bytes, after: Bytes, mask: Mask) -> Floats:
     return np.asarray(cv2.resize(field, (columns, rows), interpolation=cv2.INTER_CUBIC))
 
 
+def _look(picture: Bytes) -> Floats:
+    return evened(cv2.GaussianBlur(grey(picture), (0, 0), 0.9), 12.0)
+
+
 def _smooth(at: Points, moved: Points, shape: tuple[int, int]) -> Floats:
     """Fit movements from coarse to fine, what is left over at each round."""
     rows, columns = shape
@@ -52,25 +56,31 @@ def _smooth(at: Points, moved: Points, shape: tuple[int, int]) -> Floats:
     u, v = (at[:, 0] / columns * nx - 0.5, at[:, 1] / rows * ny - 0.5)
     here = (u.astype(np.float32), v.astype(np.float32))
     total = np.zeros((ny, nx, 2), np.float32)
+    halves = np.array_split(nodes, 2)
     for width, reach in ((4.0, 4.0), (2.0, 2.5), (1.0, 1.2), (0.8, 0.8)):
         seen = cv2.remap(
             total, *here, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
         )
         left = moved - seen.reshape(-1, 2)
-        away = (at[None] - nodes[:, None]) / (step * width)
-        total += _slants(away, left, reach).reshape(ny, nx, 2).astype(np.float32)
+        fit = partial(_slants, at=at, moved=left, step=step * width, reach=reach)
+        slants = np.concatenate(at_once(fit, *halves))
+        total += slants.reshape(ny, nx, 2).astype(np.float32)
     return total
 
 
-def _slants(away: Points, moved: Points, reach: float) -> Points:
+def _slants(
+    nodes: Points, *, at: Points, moved: Points, step: float, reach: float
+) -> Points:
     """Fit a slant of movements round each node, trusting those that agree.
 
     Parameters
     ----------
-    away : float64 array (nodes, patches, 2), in widths
+    nodes, at : float64 arrays (nodes, 2) and (patches, 2), pixels
     moved : float64 array (patches, 2), pixels
+    step : how far a node listens, pixels
     reach : pixels from the fit at which a patch loses most of its say
     """
+    away = (at[None] - nodes[:, None]) / step
     terms = np.concatenate([np.ones((*away.shape[:2], 1)), away], axis=2)
     near = np.exp(-(away**2).sum(axis=2) / 2)
     near[near < 1e-4] = 0

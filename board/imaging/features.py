@@ -21,7 +21,7 @@ def found(picture: Bytes) -> Found:
 
     Parameters
     ----------
-    picture : uint8 array of shape (rows, columns, 3), about 1,200 pixels long
+    picture : uint8 array of shape (rows, columns, 3), some 600 to 1,200 pixels long
 
     Returns
     -------

@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 
 from board.imaging.colour import Bytes, Floats
-from board.imaging.working import Mask, grey
+from board.imaging.working import Mask, at_once, grey
 
 FINE, COARSE = 0.6, 2.4
 BLURS = (0.0, 0.6, 1.0, 1.6, 2.5)
@@ -24,21 +24,23 @@ def equally_soft(one: Bytes, two: Bytes, known: Mask) -> tuple[Bytes, Bytes]:
     known : uint8 array (rows, columns), 255 where both are known
     """
     light1, light2 = grey(one), grey(two)
-    edges = _edges(light1, known) & _edges(light2, known)
+    edges = np.logical_and(*at_once(lambda light: _edges(light, known), light1, light2))
     if edges.sum() < 300:
         return one, two
-    soft1, soft2 = _crispness(light1, edges), _crispness(light2, edges)
+    soft1, soft2 = at_once(lambda light: _crispness(light, edges), light1, light2)
     if soft1 > soft2:
         return _softened(one, light1, edges, soft2), two
     return one, _softened(two, light2, edges, soft1)
 
 
 def _softened(picture: Bytes, light: Floats, edges: Mask, aim: float) -> Bytes:
-    crisp = [
-        _crispness(cv2.GaussianBlur(light, (0, 0), s) if s else light, edges)
-        for s in BLURS
-    ]
-    sigma = float(np.interp(-aim, -np.array(crisp), BLURS))
+    crisp: list[float] = []
+    for sigma in BLURS:
+        soft = cv2.GaussianBlur(light, (0, 0), sigma) if sigma else light
+        crisp.append(_crispness(soft, edges))
+        if crisp[-1] <= aim:
+            break
+    sigma = float(np.interp(-aim, -np.array(crisp), BLURS[: len(crisp)]))
     if sigma < LEAST:
         return picture
     return np.asarray(cv2.GaussianBlur(picture, (0, 0), sigma), np.uint8)

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from board.imaging.colour import Bytes, Floats, linear
-from board.imaging.working import Mask
+from board.imaging.working import Mask, at_once
 
 Numbers = npt.NDArray[np.float64]
 
@@ -33,10 +33,12 @@ class Light:
         gain = cv2.resize(
             small.astype(np.float32), (columns, rows), interpolation=cv2.INTER_CUBIC
         )
-        log = _LOG_OF_BYTE[picture]
+        log = cv2.LUT(picture, _LOG_OF_BYTE)
         mixed = cv2.transform(log, self.mix.T.astype(np.float32))
         mixed += gain
-        return np.asarray(cv2.exp(mixed) - DARK, dtype=np.float32)
+        cv2.exp(mixed, dst=mixed)
+        mixed -= DARK
+        return np.asarray(mixed, dtype=np.float32)
 
 
 def light_between(before: Bytes, after: Bytes, mask: Mask) -> Light:
@@ -79,22 +81,24 @@ def _fitted(y: Numbers, x: Numbers, field: Numbers, weights: Numbers) -> Light:
     target = y - x
     scale = weights / weights.mean()
     prior = np.diag([*FIELD_PRIOR, MIX_PRIOR, MIX_PRIOR, MIX_PRIOR])
-    prior *= len(y) / 4000
+    prior = prior * len(y) / 4000 + 1e-9 * np.eye(13)
     # A channel with hardly any light says little about it, and that wrongly.
     lit = np.exp(np.minimum(x, y))
     says = scale[:, None] * (lit / (lit + FAINT)) ** 2
     found = np.zeros((13, 3))
     found[0] = np.median(target, axis=0)
+
+    def solved(channel: tuple[Numbers, Numbers]) -> Numbers:
+        aim, trust = channel
+        weighted = terms * trust[:, None]
+        return np.linalg.solve(terms.T @ weighted + prior, weighted.T @ aim)
+
     for width in (0.6, 0.4, 0.25, 0.15, 0.1, 0.08, 0.08):
         off = target - terms @ found
         shared = np.sqrt((off**2).mean(axis=1, keepdims=True))
         trust = says / (1 + (np.maximum(np.abs(off), 0.5 * shared) / width) ** 2) ** 2
-        for c in range(3):
-            weighted = terms * trust[:, c : c + 1]
-            found[:, c] = np.linalg.solve(
-                terms.T @ weighted + prior + 1e-9 * np.eye(13),
-                weighted.T @ target[:, c],
-            )
+        channels = zip(target.T, trust.T, strict=True)
+        found = np.column_stack(at_once(solved, *channels))
     mix = np.eye(3) + found[10:]
     fixed = found[:10].copy()
     fixed[0] -= middle @ found[10:]

@@ -79,8 +79,7 @@ def register(
         return Registration(None, 0.0, 1.0, refusal)
     new, new_back = shrunk(newer, LONGEST)
     old, old_back = shrunk(older, LONGEST)
-    points = _Points.of(new, old)
-    fit = points.laid(new, old)
+    points, fit = _by_points(new, old, POINTS_AT[across_manners:])
     by_looks = fit is not None
     if fit is None:
         if points.flipped().laid(_flipped(new), old, quick=True) is not None:
@@ -129,9 +128,13 @@ FEATURE_STEPS = (
 )
 
 
+# Most pairs are laid from the small copy; what it misses, finer points may find.
+POINTS_AT = (600, 1200)
+
+
 @dataclass(frozen=True)
 class _Points:
-    """What stands out in both pictures at 1,200 pixels, and the ways back from there."""
+    """What stands out in both pictures at one size, and the ways back from there."""
 
     new: features.Found
     old: features.Found
@@ -140,8 +143,8 @@ class _Points:
     wide: int
 
     @staticmethod
-    def of(new: Bytes, old: Bytes) -> "_Points":
-        (one, new_back), (two, old_back) = shrunk(new, 1200), shrunk(old, 1200)
+    def of(new: Bytes, old: Bytes, longest: int) -> "_Points":
+        (one, new_back), (two, old_back) = shrunk(new, longest), shrunk(old, longest)
         mine, theirs = at_once(features.found, one, two)
         return _Points(mine, theirs, new_back, old_back, one.shape[1])
 
@@ -159,6 +162,18 @@ class _Points:
             if fit is not None:
                 return fit
         return None
+
+
+def _by_points(
+    new: Bytes, old: Bytes, sizes: tuple[int, ...]
+) -> tuple[_Points, Fit | None]:
+    """Lay by points at one size after the other until it is proved."""
+    for longest in sizes:
+        points = _Points.of(new, old, longest)
+        fit = points.laid(new, old)
+        if fit is not None:
+            break
+    return points, fit
 
 
 def _proved(new: Bytes, old: Bytes, matrix: Matrix, *, quick: bool) -> Fit | None:

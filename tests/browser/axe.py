@@ -10,13 +10,18 @@ from tests.browser.looked_at import explained
 AXE = Path(__file__).resolve().parents[2] / "node_modules" / "axe-core" / "axe.min.js"
 ALL = "['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']"
 CONTRAST = "{type: 'rule', values: ['color-contrast']}"
-RUN = """
-axe.run({runOnly: %s, resultTypes: ['violations', 'incomplete']}).then(found =>
-  ['violations', 'incomplete'].flatMap(kind => found[kind].flatMap(one =>
-    one.nodes.map(node => ({kind, rule: one.id, html: node.html.slice(0, 300),
-      where: node.target.join(' '), why: node.any.concat(node.all, node.none).map(
-        check => (check.data && check.data.messageKey) || check.message).join('; ')})))))
-"""
+RUN = """() => {
+  globalThis.moved = false;
+  const eye = new MutationObserver(() => { globalThis.moved = true; });
+  eye.observe(document.body, {childList: true, subtree: true});
+  return axe.run({runOnly: %s, resultTypes: ['violations', 'incomplete']}).then(found =>
+    ['violations', 'incomplete'].flatMap(kind => found[kind].flatMap(one =>
+      one.nodes.map(node => ({kind, rule: one.id, html: node.html.slice(0, 300),
+        where: node.target.join(' '), why: node.any.concat(node.all, node.none).map(
+          check => (check.data && check.data.messageKey) || check.message).join('; ')})))
+  )).finally(() => eye.disconnect());
+}"""
+MOVING = 4
 # axe takes a picture to lie under the words beside it though its frame cuts it off, and
 # leaves open what a scrolled table hides: both are undone while contrast is measured.
 UNCUT = """
@@ -41,14 +46,23 @@ def left_open(page: Page) -> list[dict[str, Any]]:
     """What is wrong with a page, or undecided and never looked at by eye."""
     if not page.evaluate("'axe' in globalThis"):
         page.evaluate(AXE.read_text())
-    found = page.evaluate(RUN % ALL)
+    found = _run(page, ALL)
     if undecided := {one["where"] for one in found if _is_open_contrast(one)}:
         page.evaluate(UNCUT)
-        again = page.evaluate(RUN % CONTRAST)
+        again = _run(page, CONTRAST)
         page.evaluate(CUT)
         found = [one for one in found if not _is_open_contrast(one)]
         found += [one for one in again if one["where"] in undecided]
     return [one for one in found if not explained(one)]
+
+
+def _run(page: Page, rules: str) -> list[dict[str, Any]]:
+    """Run axe on the page at rest: what is exchanged while it looks it cannot tell."""
+    for _ in range(MOVING):
+        found: list[dict[str, Any]] = page.evaluate(RUN % rules)
+        if not page.evaluate("globalThis.moved"):
+            break
+    return found
 
 
 def _is_open_contrast(one: dict[str, Any]) -> bool:

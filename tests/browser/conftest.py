@@ -33,6 +33,8 @@ ARGS = [
 ]
 WORKER = ["-m", "django", "db_worker", "--queue-name=*", "--no-startup-delay", "-v0"]
 STARTS_WITHIN_S = 120
+DRAWN = """new Promise((then) =>
+  requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(then, 100))))"""
 expect.set_options(timeout=20_000)  # a small machine with much to do
 
 

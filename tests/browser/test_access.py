@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Locator, Page, expect
 
-from tests.browser.conftest import House, Looker
+from tests.browser.conftest import DRAWN, House, Looker
 
 pytestmark = pytest.mark.browser
 
@@ -138,6 +138,7 @@ def test_the_whole_way_by_clicks_alone(house: House, looker: LookIn) -> None:
 
 
 def click(page: Page, x: float, y: float) -> None:
+    page.evaluate(DRAWN)  # a page that scrolls takes a press where it last was drawn
     box = page.locator("board-picture").bounding_box()
     assert box
     page.mouse.click(box["x"] + x * box["width"], box["y"] + y * box["height"])
@@ -169,8 +170,11 @@ def move_by_clicks(page: Page, row: Locator, slot: Locator) -> None:
     before = points_of(row)
     row.get_by_role("link", name="edit", exact=True).click()
     slot.get_by_role("button", name="Mark it on the picture").click()
+    says = slot.locator("[data-says]")
     slot.locator("[data-mend=whole]").click()
+    expect(says).to_contain_text("The whole mark is in hand")
     click(page, 0.6, 0.5)
+    expect(says).not_to_contain_text("in hand")
     slot.get_by_role("button", name="Keep the changes").click()
     expect(row).to_contain_text("edited")
     after = points_of(row)

@@ -15,7 +15,7 @@ import pytest
 from playwright.sync_api import Page, ViewportSize
 
 from board.permits import Role
-from tests.browser.conftest import House, Looker, board_with
+from tests.browser.conftest import DRAWN, House, Looker, board_with
 
 pytestmark = pytest.mark.browser
 
@@ -33,8 +33,6 @@ PAGES = 50
 SHOWN = """[...document.querySelectorAll("[hidden]")]
   .filter((one) => getComputedStyle(one).display !== "none")
   .map((one) => one.outerHTML.slice(0, 120))"""
-DRAWN = """new Promise((then) =>
-  requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(then, 100))))"""
 
 
 @dataclass
