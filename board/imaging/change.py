@@ -141,7 +141,9 @@ def _differences(
     floor = 0.0
     for sigma, by, sure, shift in zip(SCALES, REDUCED, SURE, SHIFT, strict=True):
         one, two, there = _reduced(lab1, lab2, seen, by)
-        look = partial(_blurred_and_slope, weight=there, sigma=sigma / by)
+        total = cv2.GaussianBlur(there, (0, 0), sigma / by)
+        np.maximum(total, 1e-3, out=total)
+        look = partial(_blurred_and_slope, weights=(there, total), sigma=sigma / by)
         (one, slope1), (two, slope2) = at_once(look, one, two)
         delta = delta_e_2000(one, two)
         usual = float(np.median(delta[there > 0.5])) if (there > 0.5).any() else 0.0
@@ -184,19 +186,18 @@ def _enlarged(field: Floats, shape: tuple[int, ...]) -> Floats:
     )
 
 
-def _blurred(lab: Floats, weight: Floats, sigma: float) -> Floats:
-    """Blur Lab over what is known only."""
-    if weight.min() == 1:
-        return np.asarray(cv2.GaussianBlur(lab, (0, 0), sigma))
-    total = cv2.GaussianBlur(weight, (0, 0), sigma)
-    sums = cv2.GaussianBlur(lab * weight[..., None], (0, 0), sigma)
-    return np.asarray(sums / np.maximum(total, 1e-3)[..., None], dtype=np.float32)
-
-
 def _blurred_and_slope(
-    lab: Floats, weight: Floats, sigma: float
+    lab: Floats, *, weights: tuple[Floats, Floats], sigma: float
 ) -> tuple[Floats, Floats]:
-    soft = _blurred(lab, weight, sigma)
+    """Blur Lab over what is known only; and its slopes.
+
+    Parameters
+    ----------
+    weights : how far each place is known, and the same blurred
+    """
+    there, total = weights
+    soft = cv2.GaussianBlur(lab * there[..., None], (0, 0), sigma)
+    soft /= total[..., None]
     return soft, _slope(soft, sigma)
 
 

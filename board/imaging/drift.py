@@ -80,15 +80,17 @@ def _slants(
     step : how far a node listens, pixels
     reach : pixels from the fit at which a patch loses most of its say
     """
-    away = (at[None] - nodes[:, None]) / step
-    terms = np.concatenate([np.ones((*away.shape[:2], 1)), away], axis=2)
-    near = np.exp(-(away**2).sum(axis=2) / 2)
+    away = ((at[None] - nodes[:, None]) / step).astype(np.float32)
+    terms = np.concatenate([np.ones_like(away[..., :1]), away], axis=2)
+    moved = moved.astype(np.float32)
+    near = np.exp((away[..., 0] ** 2 + away[..., 1] ** 2) / -2)
     near[near < 1e-4] = 0
-    value = np.zeros((len(away), 3, 2))
-    lean = np.diag([0.4, 1.2, 1.2])
+    value = np.zeros((len(away), 3, 2), np.float32)
+    lean = np.diag([0.4, 1.2, 1.2]).astype(np.float32)
     for _ in range(3):
-        off = ((moved[None] - terms @ value) ** 2).sum(axis=2)
-        trust = near / (1 + off / reach**2) ** 2
+        left = moved[None] - terms @ value
+        off = left[..., 0] ** 2 + left[..., 1] ** 2
+        trust = near / np.square(1 + off / np.float32(reach**2))
         weighted = (terms * trust[..., None]).transpose(0, 2, 1)
         value = np.linalg.solve(weighted @ terms + lean, weighted @ moved)
     return np.asarray(value[:, 0])
