@@ -48,7 +48,8 @@ LONGEST_SIDE = 24_000
 BLOCK = 2048
 REACH = 4  # pixels that a cubic sample may look beyond its block
 SMALL, MEDIUM, PRINTED = "small.webp", "medium.webp", "medium.jpg"
-PREVIEWS = ((SMALL, 480, 25_000), (MEDIUM, 1200, 90_000), (PRINTED, 1200, 150_000))
+# Forty small ones and their page are to cross a bad line in 500 kB.
+PREVIEWS = ((SMALL, 480, 11_000), (MEDIUM, 1200, 90_000), (PRINTED, 1200, 150_000))
 JPEG = (cv2.IMWRITE_JPEG_OPTIMIZE, 1, cv2.IMWRITE_JPEG_PROGRESSIVE, 1)
 QUALITIES: dict[str, list[tuple[int, ...]]] = {
     ".jpg": [

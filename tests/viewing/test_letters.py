@@ -166,7 +166,7 @@ def test_the_letter_works_without_scripts_and_needs_little(
     weight = len(page.encode()) + sum(
         (root / "static" / one).stat().st_size for one in styles
     )
-    small_picture = 25_000  # the most that repro makes a small picture
+    small_picture = 11_000  # the most that repro makes a small picture
     assert weight + small_picture < 150_000
 
 

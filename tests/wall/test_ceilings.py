@@ -9,6 +9,7 @@ from django.urls import reverse
 from board.books.models import Book
 from board.books.rules import Stage, Standing
 from board.permits import Role
+from board.repro.laying import PREVIEWS
 from tests import make
 from tests.conftest import Cast
 
@@ -49,3 +50,13 @@ def test_pages_of_the_whole_book_stay_small_however_often_it_was_drawn(
         assert page.status_code == 200, name
         assert len(seen) <= queries, (name, len(seen))
         assert len(page.content) <= size, (name, len(page.content))
+
+
+def test_a_wall_of_forty_items_fits_500_kb_pictures_and_all(
+    long_book: Book, cast: Cast
+) -> None:
+    client = Client(headers={"accept-encoding": "gzip"})
+    client.force_login(cast.editor)
+    sent = len(client.get(reverse("wall:wall", args=[long_book.key])).content)
+    a_picture = PREVIEWS[0][2]
+    assert 40 * (a_picture + sent / long_book.items.count()) <= 480_000
