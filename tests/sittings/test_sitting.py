@@ -17,8 +17,8 @@ from board.readings.models import Reading
 from board.sittings import actions
 from board.sittings.actions import Plan, holding, reading
 from board.sittings.models import Sitting
-from board.sittings.queries import newer_than_frozen
-from board.sittings.queries.agenda import agenda_for
+from board.sittings.queries import listed, newer_than_frozen
+from board.sittings.queries.agenda import agenda_for, reasons_on
 from board.sittings.queries.minutes import minutes_for, waits_for
 from tests import make
 from tests.sittings.conftest import STARTS, Sat
@@ -183,14 +183,21 @@ def test_the_agenda_is_reckoned_for_each_reader(sat: Sat) -> None:
     sat.note(cast.author, "Whose boat?", sort="query")
     sat.note(cast.art_director, "Come close.")
     sat.note(cast.designer, "Stay far.")  # on the same place: a pair to rule
-    house = agenda_for(cast.art_director, sat.sitting)
-    assert house.reasons[sat.first.key] == ("1 clash",)
-    assert house.reasons[sat.second.key] == ()
-    assert agenda_for(cast.illustrator, sat.sitting).reasons[sat.first.key] == ()
-    assert agenda_for(cast.author, sat.sitting).reasons[sat.first.key] == ()
+    assert why(sat, cast.art_director) == [("1 clash",), ()]
+    assert why(sat, cast.illustrator) == [(), ()]
+    assert why(sat, cast.author) == [(), ()]
     sat.note(cast.production, "Does it bleed?", sort="query")
-    told = agenda_for(cast.art_director, sat.sitting).reasons[sat.first.key]
-    assert told == ("1 clash", "1 open query")
+    assert why(sat, cast.art_director) == [("1 clash", "1 open query"), ()]
+
+
+def why(sat: Sat, who: Person) -> list[tuple[str, ...]]:
+    """What both items are talked about for, on the agenda and on the table alike."""
+    agenda, rows = agenda_for(who, sat.sitting), listed(sat.sitting)
+    lines = {line.item: line.reasons for line in (*agenda.talk, *agenda.quiet)}
+    told = [lines[item] for item in (sat.first, sat.second)]
+    for row in rows:
+        assert reasons_on(who, sat.sitting, rows, row.item.key) == lines[row.item]
+    return told
 
 
 def test_the_next_agenda_says_what_changed_since_the_last_sitting(sat: Sat) -> None:

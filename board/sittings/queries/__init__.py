@@ -1,5 +1,6 @@
 """Finding sittings, their lists, and what has gone up since a list was frozen."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.db.models import QuerySet
@@ -70,30 +71,34 @@ def listed(sitting: Sitting) -> list[SittingItem]:
     return rows
 
 
-def listed_item(sitting: Sitting, item_key: str) -> SittingItem:
-    """One item of the list; 404 when it is not on it."""
-    row = next((row for row in listed(sitting) if row.item.key == item_key), None)
+def listed_item(rows: Iterable[SittingItem], item_key: str) -> SittingItem:
+    """One item of a list; 404 when it is not on it."""
+    row = next((row for row in rows if row.item.key == item_key), None)
     if row is None:
         raise NotFound
     return row
 
 
-def newer_than_frozen(sitting: Sitting) -> list[tuple[SittingItem, Revision]]:
+def newer_than_frozen(
+    sitting: Sitting, rows: Iterable[SittingItem] | None = None
+) -> list[tuple[SittingItem, Revision]]:
     """What was sent up since the list was frozen; it waits until after the sitting."""
     up = currents(sitting.book)
     return [
         (row, up[row.item_id])
-        for row in listed(sitting)
+        for row in (listed(sitting) if rows is None else rows)
         if row.item_id in up and up[row.item_id].pk != row.revision_id
     ]
 
 
-def waiting_told(sitting: Sitting) -> list[str]:
+def waiting_told(
+    sitting: Sitting, rows: Iterable[SittingItem] | None = None
+) -> list[str]:
     """The same in words."""
     return [
         f"{row.item.label}: {called(newer)} went up meanwhile and waits until after "
         "this sitting."
-        for row, newer in newer_than_frozen(sitting)
+        for row, newer in newer_than_frozen(sitting, rows)
     ]
 
 

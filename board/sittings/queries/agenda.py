@@ -76,11 +76,6 @@ class Agenda:
     since: Sitting | None
     changed: tuple[Changed, ...]
 
-    @property
-    def reasons(self) -> dict[str, tuple[str, ...]]:
-        """Why each item is talked about, by its key."""
-        return {line.item.key: line.reasons for line in (*self.talk, *self.quiet)}
-
 
 def agenda_for(person: Person, sitting: Sitting) -> Agenda:
     """The agenda as this reader may know it, in a number of queries that is fixed."""
@@ -98,13 +93,7 @@ def agenda_for(person: Person, sitting: Sitting) -> Agenda:
 def lines_for(to: Knows, sitting: Sitting) -> list[Line]:
     """Every listed item with its reasons."""
     rows = listed(sitting)
-    shown = _shown(sitting, rows)
-    with_stages = Item.objects.filter(pk__in=[row.item_id for row in rows])
-    stages = ItemStage.objects.order_by("order")
-    items = {
-        item.pk: item
-        for item in with_stages.prefetch_related(Prefetch("stages", queryset=stages))
-    }
+    shown, items = _shown(sitting, rows), _with_stages(rows)
     slates = slates_of(sitting.book, list(items.values()))
     why = _Why(to, sitting.book, list(items.values()), shown)
     return [
@@ -117,6 +106,29 @@ def lines_for(to: Knows, sitting: Sitting) -> list[Line]:
         )
         for row in rows
     ]
+
+
+def reasons_on(
+    person: Person, sitting: Sitting, rows: list[SittingItem], item_key: str
+) -> tuple[str, ...]:
+    """Why this reader talks about one item of the list; `rows` are the whole list."""
+    row = next((row for row in rows if row.item.key == item_key), None)
+    if row is None:
+        return ()
+    items, shown = _with_stages(rows), _shown(sitting, [row])
+    slates = slates_of(sitting.book, [items[row.item_id]])
+    to = knows(person, sitting.book)
+    why = _Why(to, sitting.book, list(items.values()), shown)
+    return tuple(why.of(items[row.item_id], slates.get(row.item_id)))
+
+
+def _with_stages(rows: Iterable[SittingItem]) -> dict[int, Item]:
+    found = Item.objects.filter(pk__in=[row.item_id for row in rows])
+    stages = ItemStage.objects.order_by("order")
+    return {
+        item.pk: item
+        for item in found.prefetch_related(Prefetch("stages", queryset=stages))
+    }
 
 
 def _shown(sitting: Sitting, rows: Iterable[SittingItem]) -> dict[int, Revision]:

@@ -15,7 +15,6 @@ from board.revisions.queries.told import format_of, told_picture
 from board.sittings.models import Decision, Sitting, SittingItem
 from board.sittings.queries import (
     decisions_of,
-    listed,
     sitters,
     standing_decisions,
 )
@@ -67,7 +66,7 @@ class Page:
     medium: str
 
 
-def places(sitting: Sitting, shown: str) -> list[Place]:
+def places(sitting: Sitting, rows: list[SittingItem], shown: str) -> list[Place]:
     """The list in page order."""
     decided = standing_decisions(sitting)
     return [
@@ -77,7 +76,7 @@ def places(sitting: Sitting, shown: str) -> list[Place]:
             on_table=row.item_id == sitting.now_item_id,
             shown=row.item.key == shown,
         )
-        for row in listed(sitting)
+        for row in rows
     ]
 
 

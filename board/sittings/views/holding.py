@@ -24,12 +24,13 @@ from board.sittings.actions.seats import take_seat
 from board.sittings.forms import DECISIONS
 from board.sittings.models import Sitting
 from board.sittings.queries import (
+    listed,
     listed_item,
     sitter,
     sitting_for,
     waiting_told,
 )
-from board.sittings.queries.agenda import agenda_for
+from board.sittings.queries.agenda import agenda_for, reasons_on
 from board.sittings.queries.room import (
     counted,
     may_in,
@@ -64,7 +65,13 @@ def sitting(request: HttpRequest, key: str) -> HttpResponse:
         return minutes_page(request, person, found)
     if found.standing is not Standing.OPEN:
         return _agenda(request, person, found)
-    page = _page(person, found, request.GET.get("item", "")) | {"with_table": True}
+    reader = Reader(person, roles_of(person, found.book))
+    state, _ = missed(found, reader, Record(found.book), since=-1, sight="")
+    page = _parts(person, found, request.GET.get("item", "")) | {
+        "with_table": True,
+        "state": state | {"me": person.key},
+        "pages": reading_pages(person, found) if found.reading else [],
+    }
     return render(request, "board/sittings/sitting.html", page)
 
 
@@ -85,19 +92,19 @@ def parts(request: HttpRequest, key: str) -> HttpResponse:
     person = person_of(request)
     found = sitting_for(person, key)
     asked = request.GET.get("item", "")
-    page = _page(person, found, asked) | {"with_table": "table" in request.GET}
+    page = _parts(person, found, asked) | {"with_table": "table" in request.GET}
     return render(request, "board/sittings/_parts.html", page)
 
 
-def _page(person: Person, found: Sitting, asked: str) -> dict[str, Any]:
-    """What the open page's templates are drawn from; `asked` is an item's key."""
+def _parts(person: Person, found: Sitting, asked: str) -> dict[str, Any]:
+    """What the parts that change are drawn from; `asked` is an item's key.
+
+    Every page asks for them at each turn of the chair: they read no record.
+    """
     now = found.now_item.key if found.now_item else ""
-    item_key = asked or now
-    place = places(found, item_key)
-    table = on_table(person, found, listed_item(found, item_key)) if item_key else None
-    record = Record(found.book)
-    reader = Reader(person, roles_of(person, found.book))
-    state, _ = missed(found, reader, record, since=-1, sight="")
+    item_key, rows = asked or now, listed(found)
+    place = places(found, rows, item_key)
+    table = on_table(person, found, listed_item(rows, item_key)) if item_key else None
     fresh = reverse("sittings:pictures", args=[found.key]) + f"?item={item_key}"
     return {
         "book": found.book,
@@ -110,10 +117,8 @@ def _page(person: Person, found: Sitting, asked: str) -> dict[str, Any]:
         "may": may_in(person, found),
         "decisions": DECISIONS,
         "views": VIEWS,
-        "waiting": waiting_told(found),
-        "state": state | {"me": person.key},
-        "pages": reading_pages(person, found) if found.reading else [],
-        "reasons": agenda_for(person, found).reasons.get(item_key, ()),
+        "waiting": waiting_told(found, rows),
+        "reasons": reasons_on(person, found, rows, item_key),
     }
 
 
@@ -123,7 +128,7 @@ def pictures(request: HttpRequest, key: str) -> HttpResponse:
     """Fresh signed addresses of the pictures on the table."""
     person = person_of(request)
     found = sitting_for(person, key)
-    row = listed_item(found, request.GET.get("item", ""))
+    row = listed_item(listed(found), request.GET.get("item", ""))
     return JsonResponse({"pictures": pictures_told(person, row)})
 
 
@@ -210,7 +215,7 @@ def decision(request: HttpRequest, key: str) -> HttpResponse:
         event=request.POST.get("event", ""),
     )
     if request.headers.get("Board-Part") == "yes":
-        page = _page(person, sitting_for(person, key), line["item"])
+        page = _parts(person, sitting_for(person, key), line["item"])
         return render(request, "board/sittings/_parts.html", page)
     messages.success(request, "Written down. It is no initial.")
     return redirect(

@@ -270,7 +270,8 @@ def unasked_counts(
     )
     kept = {(row.before_id, row.after_id, row.recipe): row for row in rows}
     notes: dict[int, list[Note]] = defaultdict(list)
-    asking = Note.objects.filter(item__book=book, sort__in=ASKING)
+    items = [after.item_id for _, after in pairs]
+    asking = Note.objects.filter(item__in=items, sort__in=ASKING)
     for note in asking.select_related("by", "item"):
         notes[note.item_id].append(note)
     found: dict[int, int] = {}
