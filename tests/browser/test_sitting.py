@@ -17,6 +17,14 @@ LAID = ".on-table[data-on-table='{}'] board-picture[data-standing]"
 
 def plan_and_open(chair: Looker, house: House) -> str:
     """Plan a sitting on the two spreads and open it; its address."""
+    page = plan(chair, house)
+    page.get_by_role("button", name="Open the sitting").click()
+    expect(page.locator("[data-follow-says]")).to_contain_text("You have the chair")
+    return page.url
+
+
+def plan(chair: Looker, house: House) -> Page:
+    """Plan a sitting on the two spreads; the chair's page of it."""
     page = chair.into(house.url(f"/sittings/books/{house.book}/plan/"))
     page.get_by_label("In the time of").fill("Europe/Lisbon")
     for box in page.locator("[name=items]").all():
@@ -27,9 +35,7 @@ def plan_and_open(chair: Looker, house: House) -> str:
     page.get_by_role("button", name="Plan the sitting").click()
     expect(page.locator("main")).to_contain_text("To talk about")
     chair.see_no_violation()
-    page.get_by_role("button", name="Open the sitting").click()
-    expect(page.locator("[data-follow-says]")).to_contain_text("You have the chair")
-    return page.url
+    return page
 
 
 def laid(page: Page, item: str) -> None:
@@ -85,6 +91,9 @@ def test_three_screens_look_at_one_sheet_and_the_minutes_make_themselves(
         expect(
             screen.locator(f"[data-place='{house.hung}'] [data-decision]")
         ).to_have_text("return")
+        expect(screen.locator("[data-counted]")).to_have_text(
+            "1 return; 1 still to come."
+        )
 
     chair.page.get_by_role("button", name="Close the sitting").click()
     for screen in (chair.page, page, late.page):
@@ -169,5 +178,19 @@ def test_where_no_socket_gets_through_the_page_asks_and_says_so(
     expect(page.locator("[data-line-says]")).to_contain_text("asks every 3 seconds")
     decide(chair.page, "hold", "Ask the printer.")
     expect(page.locator("[data-decisions]")).to_contain_text("hold, ruled by HN")
+    chair.page.get_by_role("button", name="Close the sitting").click()
+    expect(page.locator("h1")).to_contain_text("Minutes of sitting")
+
+
+def test_who_waits_at_the_agenda_comes_to_the_table_when_it_is_laid(
+    house: House, looker: LookIn
+) -> None:
+    chair, waits = looker("art_director"), looker("author")
+    table = plan(chair, house)
+    page = waits.into(table.url)
+    expect(page.locator("[data-by-hand]")).to_be_hidden()
+    waits.see_no_violation()
+    table.get_by_role("button", name="Open the sitting").click()
+    expect(page.locator("[data-follow-says]")).to_contain_text("You follow HN")
     chair.page.get_by_role("button", name="Close the sitting").click()
     expect(page.locator("h1")).to_contain_text("Minutes of sitting")

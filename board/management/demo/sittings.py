@@ -1,6 +1,7 @@
 """The three sittings of the demo book: who was there, and what each one decided."""
 
 from datetime import timedelta
+from zoneinfo import ZoneInfo
 
 from board.daybook.actions import replayed_at, this_moment
 from board.management.demo.story import Facts, Story
@@ -8,15 +9,16 @@ from board.sittings.actions import Plan, holding, plan_sitting
 from board.sittings.actions.seats import take_seat
 from board.sittings.models import Sitting
 
-ZONE = "Europe/London"
+ZONE, TEN = "Europe/London", 10
 EACH = timedelta(minutes=4)
 
 
 def plan(story: Story, event: Facts) -> None:
-    """Plan a sitting some days ahead, or for this very hour."""
-    ahead = timedelta(days=event.get("in_days", 0))
+    """Plan a sitting for ten in the morning some days ahead, or for this very hour."""
+    day = this_moment().astimezone(ZoneInfo(ZONE)) + timedelta(event.get("in_days", 0))
+    hour = TEN if event.get("in_days") else day.hour
     made = Plan(
-        starts_at=this_moment() + ahead,
+        starts_at=day.replace(hour=hour, minute=0, second=0, microsecond=0),
         time_zone=ZONE,
         minutes=event["minutes"],
         items=story.items_of(event),

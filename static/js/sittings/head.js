@@ -1,3 +1,4 @@
+import { counted } from "#lib/counting.js";
 import { decisionLine, initialsLine, noteRow } from "#sittings/rows.js";
 
 /**
@@ -66,14 +67,23 @@ export class Head {
     document.dispatchEvent(new CustomEvent("board:swapped"));
   }
 
-  /** A decision fell. @param {Told} event @param {boolean} here on the item shown */
+  /** A decision fell; gives what to say of it. @param {Told} event @param {boolean} here on the item shown */
   decided(event, here) {
-    const place = this.#one(`[data-place="${event.item}"] [data-decision]`);
-    if (place) place.textContent = event.word;
-    if (!here) return;
-    const lines = this.root.querySelector("[data-decisions]");
-    for (const line of lines?.children ?? []) line.setAttribute("data-overruled", "");
-    lines?.append(decisionLine(event));
+    const place = this.#one(`[data-place="${event.item}"]`);
+    const word = place?.querySelector("[data-decision]");
+    if (word) word.textContent = event.word;
+    const fell = [...this.root.querySelectorAll("[data-decision]")];
+    this.#one("[data-counted]").textContent = counted(
+      fell.map(({ textContent }) => textContent?.trim() ?? ""),
+    );
+    if (here) {
+      const lines = this.root.querySelector("[data-decisions]");
+      for (const line of lines?.children ?? []) line.setAttribute("data-overruled", "");
+      lines?.append(decisionLine(event));
+      this.root.querySelector("[data-no-decision]")?.setAttribute("hidden", "");
+    }
+    const label = place?.querySelector("[data-show]")?.textContent?.trim() ?? "";
+    return `${label}: ${event.word}, ruled by ${event.ruled_by}.`;
   }
 
   /** Take everything away from somebody who may not look any more. */

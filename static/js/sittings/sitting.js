@@ -116,8 +116,7 @@ export class BoardSitting extends HTMLElement {
     else if (event.kind === "note raised" && event.note) {
       if (event.note.item === this.item) this.head.pinned(event.note);
     } else if (event.kind === "decided in a sitting") {
-      this.head.decided(event, here);
-      this.#say(`${event.by}: ${event.sentence.replace(/^.*?: /, "")}`);
+      this.#say(this.head.decided(event, here));
     } else if (event.kind === "sent up" || here)
       this.#refreshSoon(Math.random() * SPREAD_MS);
   }
