@@ -9,11 +9,11 @@ import numpy.typing as npt
 
 from board.imaging.colour import Floats
 from board.imaging.storyboard.paper import Straight
+from board.imaging.storyboard.ruling import pitch, unruled
 
 FAINTEST: Final = 0.03
 RUN: Final = 19
 TOLERANCE: Final = 5
-RULED: Final = 0.14
 Mask = npt.NDArray[np.uint8]
 Kind = TypeVar("Kind", bound=np.generic)
 
@@ -53,24 +53,22 @@ def lines_of(sheet: Straight) -> Lines:
     """Find the lines; on ruled paper only what is darker than its ruling."""
     dark = np.ascontiguousarray(sheet.ink.max(axis=2))
     (flat, drawn), (steep, upright_drawn) = _both(dark)
-    least = _least(flat, steep, sheet)
-    level, upright = _runs(flat, least), _runs(_turned(steep), least)
-    area = max(1, int(sheet.inside.sum()))
-    ruled = False
-    for share, lines, strength in (
-        (level[sheet.inside].mean(), level, flat),
-        (_turned(upright)[sheet.inside].mean(), _turned(upright), steep),
-    ):
-        if share > RULED and area:
-            ruled = True
-            on = (lines > 0) & sheet.inside
-            least = max(least, 1.5 * float(np.median(strength[on])))
-    if ruled:
+    printed = pitch(flat, sheet.inside), pitch(steep.T, sheet.inside.T)
+    if any(printed):
         dark = np.ascontiguousarray(sheet.ink.min(axis=2))
         (flat, drawn), (steep, upright_drawn) = _both(dark)
-        least = _over_ruling(sheet, flat, steep, level, _turned(upright))
-        level, upright = _runs(flat, least), _runs(_turned(steep), least)
-        dark = np.maximum(dark - least, 0)
+        squares = np.zeros_like(dark)
+        if printed[0]:
+            flat, drawn, under = unruled(flat, drawn, sheet.inside, printed[0])
+            squares = np.maximum(squares, under)
+        if printed[1]:
+            both = _turned(steep), _turned(upright_drawn), _turned(sheet.inside)
+            turned = unruled(*both, printed[1])
+            steep, upright_drawn, under = map(_turned, turned)
+            squares = np.maximum(squares, under)
+        dark = np.maximum(dark - squares, 0)
+    least = _least(flat, steep, sheet)
+    level, upright = _runs(flat, least), _runs(_turned(steep), least)
     keep = sheet.inside.astype(np.uint8)
     return Lines(
         level=level * keep,
@@ -80,7 +78,7 @@ def lines_of(sheet: Straight) -> Lines:
         level_stroke=drawn,
         upright_stroke=upright_drawn,
         dark=dark,
-        ruled=ruled,
+        ruled=any(printed),
     )
 
 
@@ -88,18 +86,6 @@ def _both(dark: Floats) -> tuple[tuple[Floats, Floats], tuple[Floats, Floats]]:
     """Strength and stroke of level lines, then of upright ones."""
     steep, stroke = _strength(_turned(dark))
     return _strength(dark), (_turned(steep), _turned(stroke))
-
-
-def _over_ruling(
-    sheet: Straight, flat: Floats, steep: Floats, level: Mask, upright: Mask
-) -> float:
-    """A strength that most of the ruling does not reach, and drawn lines do."""
-    both = [
-        strength[(on > 0) & sheet.inside]
-        for strength, on in ((flat, level), (steep, upright))
-        if on[sheet.inside].mean() > RULED
-    ]
-    return float(np.clip(1.8 * np.median(np.concatenate(both)), FAINTEST, 0.3))
 
 
 def _least(flat: Floats, steep: Floats, sheet: Straight) -> float:

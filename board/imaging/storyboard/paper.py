@@ -13,6 +13,8 @@ from board.imaging.sheet import Matrix
 LONGEST: Final = 1500
 LEAN_DEG: Final = 20.0
 TRIES: Final = 300
+GUESSES: Final = 40
+SKEW: Final = 0.12  # of a photographed page, as a slope
 _ROUND: Final = np.ones((13, 13), np.uint8)
 Rows = npt.NDArray[np.float64]
 
@@ -148,42 +150,70 @@ def _level(ink: Floats) -> tuple[Matrix, bool]:
     rows = (_segments(ink).reshape(-1, 2) - middle).reshape(-1, 4) / reach
     way = np.degrees(np.arctan2(rows[:, 3] - rows[:, 1], rows[:, 2] - rows[:, 0]))
     way = (way + 90) % 180 - 90
-    flat = rows[np.abs(way) < LEAN_DEG]
-    steep = rows[np.abs(way) > 90 - LEAN_DEG][:, [1, 0, 3, 2]]
-    sh, one, many = _leaning(flat)
-    sv, two, more = _leaning(steep)
+    flat = _Pieces.of(rows[np.abs(way) < LEAN_DEG])
+    steep = _Pieces.of(rows[np.abs(way) > 90 - LEAN_DEG][:, [1, 0, 3, 2]])
+    (sh, one), (sv, two) = _together(flat, steep)
     px, py = np.linalg.solve([[1, -sh], [-sv, 1]], [one, two])
     bent = np.array([[1, sv, 0], [sh, 1, 0], [px, py, 1]])
     unit = np.array([[1, 0, -middle[0]], [0, 1, -middle[1]], [0, 0, reach]]) / reach
-    return bent @ unit, min(many, more) >= 8
+    agreed = min(flat.agreed((sh, one)), steep.agreed((sv, two)))
+    return bent @ unit, agreed >= 8
 
 
-def _leaning(rows: Rows) -> tuple[float, float, int]:
-    """Slope and its change that most of the level segments agree on, and how many."""
-    if len(rows) < 4:
-        return 0.0, 0.0, 0
-    x1, y1, x2, y2 = rows.T
-    long = np.hypot(x2 - x1, y2 - y1)
-    left = np.column_stack([x1 - x2, x2 * y1 - x1 * y2]) / long[:, None]
-    right = (y2 - y1) / long
-    dice = np.random.default_rng(5)
-    chance = long / long.sum()
-    two = dice.choice(len(rows), (TRIES, 2), p=chance)
-    two = two[np.abs(np.linalg.det(left[two])) > 0.05]
-    guesses = np.zeros((1, 2))
-    if len(two):
-        guesses = np.linalg.solve(left[two], right[two][..., None])[..., 0]
-        guesses = np.vstack([np.zeros((1, 2)), guesses[np.abs(guesses[:, 1]) < 0.3]])
-    off = guesses @ left.T - right
-    agree = (np.exp(-((off / 0.012) ** 2)) @ long) * (1 - np.abs(guesses[:, 1]))
-    best = guesses[int(agree.argmax())]
-    for reach in (0.02, 0.015, 0.012):
-        weight = np.sqrt(long * np.exp(-(((left @ best - right) / reach) ** 2)))
+@dataclass(frozen=True)
+class _Pieces:
+    """Nearly level pieces as equations for a slope and its change: left @ two = right."""
+
+    left: Rows
+    right: Rows
+    long: Rows
+
+    @classmethod
+    def of(cls, rows: Rows) -> "_Pieces":
+        x1, y1, x2, y2 = rows.T
+        long = np.hypot(x2 - x1, y2 - y1)
+        left = np.column_stack([x1 - x2, x2 * y1 - x1 * y2]) / long[:, None]
+        return cls(left, (y2 - y1) / long, long)
+
+    def guesses(self) -> tuple[Rows, Rows]:
+        """The answers of random pairs that most pieces agree on, and how many do."""
+        found = np.zeros((1, 2))
+        if len(self.long) >= 4:
+            chance = self.long / self.long.sum()
+            dice = np.random.default_rng(5)
+            two = dice.choice(len(self.long), (TRIES, 2), p=chance)
+            two = two[np.abs(np.linalg.det(self.left[two])) > 0.05]
+            more = np.linalg.solve(self.left[two], self.right[two][..., None])[..., 0]
+            found = np.vstack([found, more[np.abs(more[:, 1]) < 0.3]])
+        off = found @ self.left.T - self.right
+        worth = np.exp(-((off / 0.012) ** 2)) @ self.long
+        worth *= (1 - np.abs(found[:, 1])) / max(1e-9, float(self.long.sum()))
+        best = np.argsort(-worth)[:GUESSES]
+        return found[best], worth[best]
+
+    def refined(self, best: Rows) -> Rows:
+        """Fit the answer to the pieces that agree with it."""
         calm = np.diag([1e-4, 0.02])
-        whole = np.vstack([left * weight[:, None], calm])
-        best = np.linalg.lstsq(whole, np.append(right * weight, [0, 0]), rcond=None)[0]
-    many = int((np.abs(left @ best - right) < 0.02).sum())
-    return float(best[0]), float(best[1]), many
+        for reach in (0.02, 0.015, 0.012):
+            near = np.exp(-(((self.left @ best - self.right) / reach) ** 2))
+            weight = np.sqrt(self.long * near)
+            whole = np.vstack([self.left * weight[:, None], calm])
+            aim = np.append(self.right * weight, [0, 0])
+            best = np.linalg.lstsq(whole, aim, rcond=None)[0]
+        return best
+
+    def agreed(self, best: tuple[float, float]) -> int:
+        """How many pieces are level by an answer."""
+        return int((np.abs(self.left @ np.array(best) - self.right) < 0.02).sum())
+
+
+def _together(flat: _Pieces, steep: _Pieces) -> tuple[Rows, Rows]:
+    """Choose for both directions what leaves the page nearly square: hatching is not."""
+    (level, one), (upright, two) = flat.guesses(), steep.guesses()
+    skew = level[:, :1] + upright[:, 0]
+    worth = (one[:, None] + two) * np.exp(-((skew / SKEW) ** 2))
+    a, b = np.unravel_index(int(worth.argmax()), worth.shape)
+    return flat.refined(level[a]), steep.refined(upright[b])
 
 
 def _fitted(level: Matrix, size: tuple[int, int]) -> tuple[Matrix, tuple[int, int]]:
