@@ -1,7 +1,7 @@
 """A storyboard sheet in, its frames in reading order out, and whether to ask."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import cv2
@@ -23,11 +23,14 @@ from board.imaging.storyboard.doubt import (
 from board.imaging.storyboard.lattice import lattices
 from board.imaging.storyboard.layout import Layout
 from board.imaging.storyboard.lines import Lines, lines_of
+from board.imaging.storyboard.pages import parted_pages
 from board.imaging.storyboard.paper import Straight, straightened
 from board.imaging.storyboard.rows import by_rows
 from board.imaging.storyboard.sizes import Coarse, SizeFound
 from board.imaging.storyboard.unframed import parted
 
+import os
+BYROWS=bool(os.environ.get('BYROWS')); NOPAGES=bool(os.environ.get('NOPAGES'))
 FEWEST: Final = 6
 NO_FRAMES: Final = {ANOTHER_WAY, HOLE}
 MANY: Final = 3  # doubts, from which on the lines may be no frames at all
@@ -66,7 +69,7 @@ def cut(picture: Bytes) -> Cut:
     sizes = coarse.sizes()
     layouts = layout.best_layouts(sizes, coarse, support)
     layouts = sorted(
-        [*layouts, *lattices(layouts, support), *by_rows(layouts, support)],
+        [*layouts, *lattices(layouts, support), *(by_rows(layouts, support) if BYROWS else [])],
         key=lambda one: -one.worth,
     )
     drawn = _drawn(layouts, sizes, support)
@@ -102,6 +105,7 @@ def _drawn(
     if not best.lattice:
         best = layout.completed(layout.with_lone(best, sizes, support), support)
         best = layout.closed(best, support)
+        best = best if NOPAGES else replace(best, boxes=parted_pages(best.boxes, support))
     strong = [box for box in best.boxes if box.drawn > 0.7]
     if len(best.boxes) < FEWEST or len(strong) < 0.4 * len(best.boxes):
         return None

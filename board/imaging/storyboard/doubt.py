@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Final
 
+import cv2
 import numpy as np
 
 from board.imaging.colour import Floats
@@ -48,10 +49,18 @@ def _another(found: Layout, others: Sequence[Layout]) -> bool:
     for other in others[:6]:
         if other.worth < NEAR * others[0].worth:
             break
-        same = sum(any(_same(box, one) for one in found.boxes) for box in other.boxes)
+        same = sum(_told(box, found.boxes) for box in other.boxes)
         if same < 0.6 * len(other.boxes):
             return True
     return False
+
+
+def _told(box: Box, boxes: Sequence[Box]) -> bool:
+    """A box is one of these, or what some of them are parts of."""
+    if any(_same(box, one) for one in boxes):
+        return True
+    parts = [one for one in boxes if one.area < box.area and overlap(box, one) > 0.85]
+    return len(parts) > 1 and sum(one.area for one in parts) > 0.7 * box.area
 
 
 def _same(one: Box, two: Box) -> bool:
@@ -88,16 +97,22 @@ def _hole(boxes: Sequence[Box]) -> bool:
 
 
 def _outside(boxes: Sequence[Box], sheet: Straight, lines: Lines) -> bool:
-    """Lines as long as sides that no frame explains."""
-    cover = np.zeros(lines.level.shape, bool)
+    """Two lines as long and as far apart as sides, and no frame explains them."""
+    cover = np.zeros(lines.level.shape, np.uint8)
     for box in boxes:
         y0, y1 = max(0, int(box.y0) - 14), int(box.y1) + 15
         x0, x1 = max(0, int(box.x0) - 14), int(box.x1) + 15
-        cover[y0:y1, x0:x1] = True
-    low = int(min(box.y0 for box in boxes))
-    upright = (lines.upright > 0) & ~cover & sheet.inside
-    inside = lines.upright[cover].sum()
-    return bool(upright[low:].sum() > 0.25 * inside)
+        cover[y0:y1, x0:x1] = 1
+    wide, high = usual(boxes)
+    left = (lines.upright * (1 - cover) * sheet.inside).astype(np.uint8)
+    stats = cv2.connectedComponentsWithStats(left)[2][1:]
+    x, y, across, tall = stats[:, :4].T
+    side = (tall > 0.6 * high) & (tall < 1.6 * high) & (across < 0.3 * tall)
+    x, y, tall = x[side], y[side], tall[side]
+    apart = np.abs(x[:, None] - x)
+    beside = np.minimum((y + tall)[:, None], y + tall) - np.maximum(y[:, None], y)
+    pairs = (apart > 0.3 * wide) & (apart < 1.6 * wide) & (beside > 0.5 * high)
+    return bool(pairs.any())
 
 
 def strokes(boxes: Sequence[Box], lines: Lines) -> float:

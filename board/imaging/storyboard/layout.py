@@ -114,18 +114,25 @@ def gaps(boxes: Sequence[Box], *, across: bool) -> list[float]:
 
 
 def _mixed(boxes: Sequence[Box], *, across: bool) -> float:
-    """0 when no or all neighbours touch, 1 when half of them do."""
+    """0 when no or all neighbours touch, 1 when half of them do and half stand apart."""
     spaces = np.array(gaps(boxes, across=across))
     if len(spaces) < 3:
         return 0.0
-    share = float(np.clip((14 - spaces) / 8, 0, 1).mean())
-    return 4 * share * (1 - share)
+    touch = np.clip((14 - spaces) / 8, 0, 1)
+    share = float(touch.mean())
+    if not 0.15 < share < 0.85:
+        return 0.0
+    near = float(np.average(spaces, weights=touch))
+    apart = float(np.average(spaces, weights=1 - touch))
+    both = np.clip((min(share, 1 - share) - 0.15) / 0.3, 0, 1)
+    return float(both * np.clip((apart - near - 8) / 14, 0, 1))
 
 
 def completed(layout: Layout, support: Support) -> Layout:
     """Add what the first look left out: other widths, and weak ones where one belongs."""
     boxes = list(layout.boxes)
     size = usual(boxes)
+    aside, below = (0.4 * _between(boxes, across=way) for way in (True, False))
     guesses = _expected(boxes, size, support.shape)
     weak = support.placed([replace(guess, guessed=True) for guess in guesses], 0.1)
     for box in sorted(weak, key=lambda box: -box.drawn):
@@ -137,9 +144,17 @@ def completed(layout: Layout, support: Support) -> Layout:
             or abs(np.log(box.height / size[1])) > 0.2
         ):
             continue
-        if all(overlap(box, other) < 0.12 for other in boxes):
+        wider = replace(box, x0=box.x0 - aside, y0=box.y0 - below,
+                        x1=box.x1 + aside, y1=box.y1 + below)  # fmt: skip
+        if all(overlap(wider, other) < 0.12 for other in boxes):
             boxes.append(box)
     return replace(layout, boxes=boxes)
+
+
+def _between(boxes: Sequence[Box], *, across: bool) -> float:
+    """The middle space between neighbours, 0 where they touch."""
+    spaces = gaps(boxes, across=across)
+    return max(0.0, float(np.median(spaces))) if spaces else 0.0
 
 
 def closed(layout: Layout, support: Support) -> Layout:

@@ -14,6 +14,8 @@ LONGEST: Final = 1500
 LEAN_DEG: Final = 20.0
 TRIES: Final = 300
 GUESSES: Final = 40
+STEPS: Final = (3, 2, 1)  # in light, that still belong to the paper
+LEAST_PAGE, WHOLE = 0.25, 0.97
 SKEW: Final = 0.12  # of a photographed page, as a slope
 _ROUND: Final = np.ones((13, 13), np.uint8)
 Rows = npt.NDArray[np.float64]
@@ -79,15 +81,18 @@ def page_of(picture: Bytes) -> npt.NDArray[np.uint8]:
     small = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
     small = cv2.morphologyEx(small, cv2.MORPH_CLOSE, np.ones((7, 7), np.uint8))
     small = cv2.medianBlur(small, 5)
-    hull = _reached(small)
-    if hull is None:
+    for step in STEPS:
+        hull = _reached(small, step)
+        if hull is not None:
+            break
+    else:
         return whole
     filled = np.zeros(size[::-1], np.uint8)
     cv2.fillConvexPoly(filled, hull, 255)
     return np.asarray(cv2.resize(filled, (wide, high), interpolation=cv2.INTER_LINEAR))
 
 
-def _reached(small: Bytes) -> npt.NDArray[np.int32] | None:
+def _reached(small: Bytes, step: int) -> npt.NDArray[np.int32] | None:
     """Give the hull of the paper reached from the brightest places in the middle."""
     high, wide = small.shape[:2]
     light = small.min(axis=2).astype(np.int32)
@@ -100,17 +105,18 @@ def _reached(small: Bytes) -> npt.NDArray[np.int32] | None:
         if mask[y + 1, x + 1]:
             continue
         how = 8 | (255 << 8) | cv2.FLOODFILL_MASK_ONLY
-        cv2.floodFill(small, mask, (int(x), int(y)), 0, (3, 3, 3), (3, 3, 3), how)
+        cv2.floodFill(small, mask, (int(x), int(y)), 0, (step,) * 3, (step,) * 3, how)
     core = cv2.morphologyEx(mask[1:-1, 1:-1], cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
     points = cv2.findNonZero(core)
     if points is None:
         return None
     hull = cv2.convexHull(points)
-    plain = cv2.contourArea(cv2.approxPolyDP(hull, 0.02 * (high + wide), True))  # noqa: FBT003
+    around = cv2.approxPolyDP(hull, 0.02 * (high + wide), True)  # noqa: FBT003
     share = cv2.contourArea(hull) / (high * wide)
-    if not share > 0.25 or plain < 0.9 * cv2.contourArea(hull):
+    if not LEAST_PAGE < share < WHOLE or step < STEPS[0] and len(around) != 4:
         return None
-    return np.asarray(hull, np.int32)
+    plain = cv2.contourArea(around) > 0.9 * cv2.contourArea(hull)
+    return np.asarray(hull, np.int32) if plain else None
 
 
 def _ink(picture: Bytes) -> Floats:

@@ -21,6 +21,7 @@ CLOSE: Final = 0.35  # of a row's height: as far as neighbours stand apart at mo
 PLAIN: Final = 0.7
 ALIKE: Final = 0.15  # by the logarithm of two heights
 KEPT: Final = 0.7
+LARGER: Final = 1.3
 SLIMMEST, WIDEST = 0.35, 4.5
 PAST: Final = 0.35
 Many = npt.NDArray[np.float64]
@@ -56,7 +57,10 @@ def _sound(boxes: Sequence[Box], other: Layout) -> bool:
     high = usual(boxes)[1]
     if max(abs(np.log(box.height / high)) for box in boxes) > ALIKE:
         return False
-    return all(any(overlap(box, one) > KEPT for one in boxes) for box in other.boxes)
+    return all(
+        any(overlap(box, one) > KEPT and one.area < LARGER * box.area for one in boxes)
+        for box in other.boxes
+    )
 
 
 def _row(y0: float, y1: float, support: Support) -> Row:

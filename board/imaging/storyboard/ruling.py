@@ -69,14 +69,27 @@ def _printed(level: Floats, inside: Mask, step: int) -> Floats:
     """How dark the ruling is at every place, by what is bare of each of its lines."""
     high, wide = level.shape
     blocks = max(WINDOW, wide // BLOCK)
-    near = cv2.dilate(level * inside, np.ones((3, 1), np.uint8))
-    small = cv2.resize(near, (blocks, high), interpolation=cv2.INTER_AREA)
+    small = _in_blocks(level, inside, blocks)
     half = WINDOW // 2
     padded = np.pad(small, ((0, 0), (half, half)), mode="reflect")
     windows = np.lib.stride_tricks.sliding_window_view(padded, WINDOW, axis=1)
     bare = np.percentile(windows, BARE, axis=2).astype(np.float32)
     rows = np.median(bare, axis=1)
     peaks = rows[rows >= cv2.dilate(rows[:, None], np.ones((7, 1), np.uint8))[:, 0]]
-    usual = float(np.median(np.sort(peaks)[-max(4, high // step) :]))
+    many = int(0.8 * inside.any(axis=1).sum() / step)
+    usual = float(np.median(np.sort(peaks)[-max(4, many) :]))
     bare = OVER * np.minimum(bare, 1.6 * usual)
     return np.asarray(cv2.resize(bare, (wide, high), interpolation=cv2.INTER_LINEAR))
+
+
+def _in_blocks(level: Floats, inside: Mask, blocks: int) -> Floats:
+    """Means along each row; what lies beside the page is filled in from its row."""
+    size = (blocks, level.shape[0])
+    cover = cv2.resize(inside * np.float32(1), size, interpolation=cv2.INTER_AREA)
+    near = cv2.dilate(level * inside, np.ones((3, 1), np.uint8))
+    small = cv2.resize(near, size, interpolation=cv2.INTER_AREA)
+    small /= np.maximum(cover, 0.3)
+    for row, on in zip(small, cover > 0.3, strict=True):
+        if on.any():
+            row[~on] = np.median(row[on])
+    return np.asarray(small)
