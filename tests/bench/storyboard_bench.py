@@ -1,6 +1,6 @@
 """Measure the cutting of storyboard sheets with known frames, a contour search beside.
 
-python -m tests.bench.storyboard_bench [--seeds 101,102] [--kinds clean,phone] [--most 2400]
+python -m tests.bench.storyboard_bench [--seeds 101,102] [--kinds clean,phone] [--hand 2]
 """
 
 import argparse
@@ -14,6 +14,7 @@ import numpy as np
 from board.imaging.colour import Bytes
 from board.imaging.storyboard.cutting import cut
 from tests.imaging.storyboards.marks import Points
+from tests.imaging.storyboards.second import second
 from tests.imaging.storyboards.sheets import KINDS, OTHERS, Sheet, sheet
 
 NEAR, NEARER, OVER = 0.02, 0.01, 0.9
@@ -66,13 +67,14 @@ def _shared(one: Points, two: Points) -> float:
     return float(both / max(1.0, cv2.contourArea(a) + cv2.contourArea(b) - both))
 
 
-def run(kinds: list[str], seeds: list[int], most: int) -> None:
-    """Measure and print."""
+def run(kinds: list[str], seeds: list[int], hand: int, most: int) -> None:
+    """Measure and print, on sheets of one of the two hands that draw them."""
+    draw = second if hand == 2 else sheet
     rows: dict[tuple[str, str], Counter[str]] = defaultdict(Counter)
     seconds: dict[tuple[str, str], list[float]] = defaultdict(list)
     for kind in kinds:
         for seed in seeds:
-            made = sheet(kind, seed, most)
+            made = draw(kind, seed, most)
             for name in ("ours", "contours"):
                 begun = time.process_time()
                 if name == "ours":
@@ -107,11 +109,13 @@ def main(words: list[str] | None = None) -> None:
     """Read the options and run."""
     parser = argparse.ArgumentParser(description="Measure the cutting of sheets.")
     parser.add_argument("--seeds", default="201,202")
-    parser.add_argument("--kinds", default=",".join(KINDS + OTHERS))
+    parser.add_argument("--kinds", default="")
+    parser.add_argument("--hand", type=int, choices=(1, 2), default=1)
     parser.add_argument("--most", type=int, default=2400, help="pixels a side")
     options = parser.parse_args(words)
     seeds = [int(seed) for seed in options.seeds.split(",")]
-    run(options.kinds.split(","), seeds, options.most)
+    kinds = options.kinds or ",".join(KINDS if options.hand == 2 else KINDS + OTHERS)
+    run(kinds.split(","), seeds, options.hand, options.most)
 
 
 if __name__ == "__main__":

@@ -14,7 +14,9 @@ from django.core.management import call_command
 from board.imaging.storyboard.boxes import Box
 from board.imaging.storyboard.cutting import cut
 from board.imaging.storyboard.layout import rows_of
+from board.imaging.storyboard.ruling import pitch, unruled
 from tests.bench.storyboard_bench import weigh
+from tests.imaging.storyboards.second import second
 from tests.imaging.storyboards.sheets import Sheet, sheet
 
 
@@ -59,6 +61,35 @@ def test_single_pages_beside_spreads_are_no_halves_of_them() -> None:
     assert counted["nearer"] == 15
     assert counted["invented"] == 0
     assert told.sure, told.doubts
+
+
+def test_squares_of_the_paper_are_no_frames_although_frames_lie_on_them() -> None:
+    made = plain()
+    page = made.picture.copy()
+    page[::20] = np.minimum(page[::20], (185, 205, 230))
+    page[:, ::20] = np.minimum(page[:, ::20], (185, 205, 230))
+    told = cut(page)
+    counted = weigh([one.corners for one in told.frames], made, sure=told.sure)
+    assert counted["nearer"] == 12
+    assert counted["invented"] == 0
+
+
+def test_printed_lines_are_told_by_their_even_step() -> None:
+    level = np.zeros((400, 300), np.float32)
+    inside = np.ones((400, 300), bool)
+    level[::25] = 0.1
+    level[50:52, 40:260] = 0.6
+    assert pitch(level, inside) == 25
+    left, _, under = unruled(level, level, inside, 25)
+    assert left[::25].max() > 0.4
+    assert left[100].max() == 0
+    assert under[100].min() >= 0.1
+
+
+def test_a_few_lines_far_apart_are_not_printed_on_the_paper() -> None:
+    level = np.zeros((400, 300), np.float32)
+    level[[60, 140, 230, 310], 30:270] = 0.5
+    assert pitch(level, np.ones((400, 300), bool)) == 0
 
 
 def test_washes_with_straight_edges_are_always_asked_about() -> None:
@@ -116,6 +147,16 @@ def test_the_command_writes_every_sheet_by_its_id(tmp_path: Path) -> None:
 @pytest.mark.parametrize("kind", ["clean", "phone", "graph", "touching", "none"])
 def test_sheets_of_every_kind_are_cut(kind: str) -> None:
     made = sheet(kind, 301)
+    told = cut(made.picture)
+    counted = weigh([one.corners for one in told.frames], made, sure=told.sure)
+    assert counted["near"] >= 0.95 * counted["frames"]
+    assert not counted["sure wrong"]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ["clean", "phone", "graph", "touching"])
+def test_sheets_of_another_hand_are_cut_too(kind: str) -> None:
+    made = second(kind, 2)
     told = cut(made.picture)
     counted = weigh([one.corners for one in told.frames], made, sure=told.sure)
     assert counted["near"] >= 0.95 * counted["frames"]

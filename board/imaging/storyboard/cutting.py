@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from board.imaging.colour import Bytes
 from board.imaging.storyboard import layout
-from board.imaging.storyboard.boxes import Box, Support
+from board.imaging.storyboard.boxes import Box, Support, overlap
 from board.imaging.storyboard.corners import cornered
 from board.imaging.storyboard.doubt import (
     ANOTHER_WAY,
@@ -29,12 +29,12 @@ from board.imaging.storyboard.rows import by_rows
 from board.imaging.storyboard.sizes import Coarse, SizeFound
 from board.imaging.storyboard.unframed import parted
 
-import os
-BYROWS=bool(os.environ.get('BYROWS')); NOPAGES=bool(os.environ.get('NOPAGES'))
 FEWEST: Final = 6
 NO_FRAMES: Final = {ANOTHER_WAY, HOLE}
 MANY: Final = 3  # doubts, from which on the lines may be no frames at all
 PLAIN: Final = 0.86
+BEYOND: Final = 1.4
+LEFT_OVER: Final = 0.02  # of a ruled page on lines that are not its own
 Points = npt.NDArray[np.float64]
 
 
@@ -69,19 +69,34 @@ def cut(picture: Bytes) -> Cut:
     sizes = coarse.sizes()
     layouts = layout.best_layouts(sizes, coarse, support)
     layouts = sorted(
-        [*layouts, *lattices(layouts, support), *(by_rows(layouts, support) if BYROWS else [])],
+        [*layouts, *lattices(layouts, support), *by_rows(layouts, support)],
         key=lambda one: -one.worth,
     )
     drawn = _drawn(layouts, sizes, support)
     if drawn is None:
         return _without_frames(sheet, lines)
     doubts = doubts_about(drawn, layouts, sheet, lines)
+    pieces = parted(sheet, lines) if doubts else []
+    if _within(drawn, pieces) or (EDGES in doubts and len(pieces) >= len(drawn.boxes)):
+        return _without_frames(sheet, lines)
     hardly = not _plainly(drawn, lines)
-    if len(doubts) >= MANY and hardly and parted(sheet, lines):
+    if len(doubts) >= MANY and hardly and pieces:
         return _without_frames(sheet, lines)
     if len(doubts) > MANY and (set(doubts) >= NO_FRAMES or _painted(doubts)):
         return Cut(doubts=("lines, but hardly frames", *doubts))
     return Cut(framed(drawn, lines, sheet), not doubts, tuple(doubts))
+
+
+def _within(found: Layout, pieces: Sequence[Box]) -> bool:
+    """Most boxes are parts of small pictures that reach well beyond them."""
+    larger = [
+        any(
+            overlap(box, piece) > 0.8 and piece.area > BEYOND * box.area
+            for piece in pieces
+        )
+        for box in found.boxes
+    ]
+    return bool(np.mean(larger) > 0.5)
 
 
 def _painted(doubts: Sequence[str]) -> bool:
@@ -102,10 +117,12 @@ def _drawn(
     if not layouts:
         return None
     best = layouts[0]
-    if not best.lattice:
+    if best.lattice:
+        best = layout.completed(best, support, 0.75)
+    else:
         best = layout.completed(layout.with_lone(best, sizes, support), support)
         best = layout.closed(best, support)
-        best = best if NOPAGES else replace(best, boxes=parted_pages(best.boxes, support))
+        best = replace(best, boxes=parted_pages(best.boxes, support))
     strong = [box for box in best.boxes if box.drawn > 0.7]
     if len(best.boxes) < FEWEST or len(strong) < 0.4 * len(best.boxes):
         return None
@@ -120,7 +137,12 @@ def _without_frames(sheet: Straight, lines: Lines) -> Cut:
         for row in layout.rows_of(found)
         for box in row
     ]
-    return Cut(frames, not frames, ("no frames are drawn",) if frames else ())
+    if frames:
+        return Cut(frames, sure=False, doubts=("no frames are drawn",))
+    left = float((lines.level | lines.upright)[sheet.inside].mean())
+    if lines.ruled and left > LEFT_OVER:
+        return Cut(doubts=("lines on printed paper, and no frames among them",))
+    return Cut(sure=True)
 
 
 def _square(box: Box) -> Points:

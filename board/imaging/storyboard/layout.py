@@ -128,7 +128,7 @@ def _mixed(boxes: Sequence[Box], *, across: bool) -> float:
     return float(both * np.clip((apart - near - 8) / 14, 0, 1))
 
 
-def completed(layout: Layout, support: Support) -> Layout:
+def completed(layout: Layout, support: Support, least: float = 0.42) -> Layout:
     """Add what the first look left out: other widths, and weak ones where one belongs."""
     boxes = list(layout.boxes)
     size = usual(boxes)
@@ -137,7 +137,7 @@ def completed(layout: Layout, support: Support) -> Layout:
     weak = support.placed([replace(guess, guessed=True) for guess in guesses], 0.1)
     for box in sorted(weak, key=lambda box: -box.drawn):
         second = sorted(box.sides)[1]
-        if box.drawn < 0.42 or second < 0.3:
+        if box.drawn < least or second < 0.3:
             continue
         if (
             abs(np.log(box.width / size[0])) > 0.2
@@ -152,9 +152,11 @@ def completed(layout: Layout, support: Support) -> Layout:
 
 
 def _between(boxes: Sequence[Box], *, across: bool) -> float:
-    """The middle space between neighbours, 0 where they touch."""
-    spaces = gaps(boxes, across=across)
-    return max(0.0, float(np.median(spaces))) if spaces else 0.0
+    """The middle space between neighbours; 0 where they touch or are far apart."""
+    spaces = [gap for gap in gaps(boxes, across=across) if gap > 0]
+    most = 1.2 * usual(boxes)[0 if across else 1]
+    middle = float(np.median(spaces)) if spaces else 0.0
+    return middle if middle < most else 0.0
 
 
 def closed(layout: Layout, support: Support) -> Layout:

@@ -113,7 +113,7 @@ def _reached(small: Bytes, step: int) -> npt.NDArray[np.int32] | None:
     hull = cv2.convexHull(points)
     around = cv2.approxPolyDP(hull, 0.02 * (high + wide), True)  # noqa: FBT003
     share = cv2.contourArea(hull) / (high * wide)
-    if not LEAST_PAGE < share < WHOLE or step < STEPS[0] and len(around) != 4:
+    if not LEAST_PAGE < share < WHOLE or (step < STEPS[0] and len(around) != 4):
         return None
     plain = cv2.contourArea(around) > 0.9 * cv2.contourArea(hull)
     return np.asarray(hull, np.int32) if plain else None

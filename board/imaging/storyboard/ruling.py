@@ -78,7 +78,7 @@ def _printed(level: Floats, inside: Mask, step: int) -> Floats:
     peaks = rows[rows >= cv2.dilate(rows[:, None], np.ones((7, 1), np.uint8))[:, 0]]
     many = int(0.8 * inside.any(axis=1).sum() / step)
     usual = float(np.median(np.sort(peaks)[-max(4, many) :]))
-    bare = OVER * np.minimum(bare, 1.6 * usual)
+    bare = np.asarray(OVER * np.minimum(bare, 1.6 * usual), np.float32)
     return np.asarray(cv2.resize(bare, (wide, high), interpolation=cv2.INTER_LINEAR))
 
 

@@ -13,6 +13,8 @@ from board.imaging.storyboard.paper import Straight
 
 FEWEST: Final = 8
 MOST: Final = 24
+FILLED: Final = 0.2
+THIN: Final = 0.13  # share of a row or column that is the picture's rim
 LEAST_SIDE, MOST_SIDE = 0.045, 0.4
 Mask = npt.NDArray[np.uint8]
 
@@ -22,12 +24,14 @@ def parted(sheet: Straight, lines: Lines) -> list[Box]:
     used = _used(sheet, lines)
     best: list[Box] = []
     most = 0.0
+    longest = max(used.shape)
     for share in (0.004, 0.008, 0.013, 0.02):
-        reach = max(3, round(share * max(used.shape))) | 1
-        found = _alike(_pieces(used, reach), max(used.shape))
-        worth = _order(found)
-        if worth > most:
-            best, most = found, worth
+        reach = max(3, round(share * longest)) | 1
+        for boxes in (_pieces(used, reach), _by_white(used, reach)):
+            found = _alike(boxes, longest)
+            worth = _order(found)
+            if worth > most:
+                best, most = found, worth
     return best if most > 0 else []
 
 
@@ -42,13 +46,50 @@ def _used(sheet: Straight, lines: Lines) -> Mask:
 def _pieces(used: Mask, reach: int) -> list[Box]:
     """Boxes round what hangs together, thin things such as words left out."""
     close = cv2.morphologyEx(used, cv2.MORPH_CLOSE, np.ones((reach, reach), np.uint8))
-    thick = max(5, round(0.022 * max(used.shape))) | 1
-    core = cv2.morphologyEx(close, cv2.MORPH_OPEN, np.ones((thick, thick), np.uint8))
-    many, _, stats, _ = cv2.connectedComponentsWithStats(core)
+    many, marks, stats, _ = cv2.connectedComponentsWithStats(close)
+    least = LEAST_SIDE * max(used.shape)
     return [
-        Box(float(x), float(y), float(x + w), float(y + h))
-        for x, y, w, h, area in stats[1:many]
-        if area > 0.35 * w * h
+        _trimmed(marks[y : y + h, x : x + w] == one, (x, y))
+        for one, (x, y, w, h, area) in enumerate(stats[1:many], 1)
+        if w > least and h > 0.6 * least and area > FILLED * w * h
+    ]
+
+
+def _trimmed(mask: npt.NDArray[np.bool_], at: tuple[int, int]) -> Box:
+    """Leave out rims where hardly anything is: numbers, tails, ends of strokes."""
+    x, y = at
+    across = np.flatnonzero(mask.mean(axis=0) > THIN)
+    down = np.flatnonzero(mask.mean(axis=1) > THIN)
+    if not len(across) or not len(down):
+        return Box(float(x), float(y), float(x + 1), float(y + 1))
+    return Box(float(x + across[0]), float(y + down[0]),
+               float(x + across[-1] + 1), float(y + down[-1] + 1))  # fmt: skip
+
+
+def _by_white(used: Mask, reach: int) -> list[Box]:
+    """Boxes between white bands right across the sheet, then between white columns."""
+    found: list[Box] = []
+    for top, low in _stretches(used.sum(axis=1) > 4, reach):
+        if low - top < 0.6 * LEAST_SIDE * max(used.shape):
+            continue
+        row = used[top:low]
+        close = cv2.morphologyEx(
+            row, cv2.MORPH_CLOSE, np.ones((reach, reach), np.uint8)
+        )
+        for left, right in _stretches(row.sum(axis=0) > 0, reach):
+            found.append(_trimmed(close[:, left:right] > 0, (left, top)))
+    return found
+
+
+def _stretches(on: npt.NDArray[np.bool_], gap: int) -> list[tuple[int, int]]:
+    """Where something is, gaps up to some pixels closed."""
+    at = np.flatnonzero(on)
+    if not len(at):
+        return []
+    ends = np.flatnonzero(np.diff(at) > gap)
+    starts = [at[0], *at[ends + 1]]
+    return [
+        (int(a), int(b) + 1) for a, b in zip(starts, [*at[ends], at[-1]], strict=True)
     ]
 
 

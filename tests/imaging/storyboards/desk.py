@@ -8,7 +8,15 @@ import numpy.typing as npt
 
 from tests.imaging.storyboards.marks import Light, Points
 
-PAPERS = ((297, 210), (210, 297), (420, 297), (279, 216), (216, 279), (240, 240), (250, 190))
+PAPERS = (
+    (297, 210),
+    (210, 297),
+    (420, 297),
+    (279, 216),
+    (216, 279),
+    (240, 240),
+    (250, 190),
+)
 GRIDS = (
     (0.72, 0.84, 0.94),
     (0.78, 0.78, 0.8),
@@ -32,10 +40,14 @@ class Leaf:
     def __post_init__(self) -> None:
         """Begin with paper of some tone."""
         wide, high = (round(side * self.px) for side in self.size)
-        tone = self.dice.uniform(0.86, 0.99) * np.array([1, 0.99, self.dice.uniform(0.9, 1)])
+        tone = self.dice.uniform(0.86, 0.99) * np.array(
+            [1, 0.99, self.dice.uniform(0.9, 1)]
+        )
         self.light = np.ones((high, wide, 3), np.float32) * tone.astype(np.float32)
 
-    def line(self, points: Points, wide: float, dark: float, press: float = 0.3) -> None:
+    def line(
+        self, points: Points, wide: float, dark: float, press: float = 0.3
+    ) -> None:
         """Draw a line of a width in mm whose darkness swells along it."""
         at = np.asarray(points, np.float64) * self.px
         thick = max(1, round(wide * self.px))
@@ -72,17 +84,25 @@ class Leaf:
         blot = cv2.resize(blot, part.shape[::-1], interpolation=cv2.INTER_CUBIC)
         self.cover((part * np.clip(blot, 0, 1)).astype(np.uint8), (x0, y0), colour)
 
-    def cover(self, part: npt.NDArray[np.uint8], at: Points | tuple[int, int], colour: object) -> None:
+    def cover(
+        self, part: npt.NDArray[np.uint8], at: Points | tuple[int, int], colour: object
+    ) -> None:
         """Lay a colour, by shares of 0..255, over the paper."""
         x0, y0 = at
         share = part[..., None].astype(np.float32) / 255
         under = self.light[y0 : y0 + part.shape[0], x0 : x0 + part.shape[1]]
         under *= 1 - share * (1 - np.asarray(colour, np.float32))
 
-    def script(self, at: Points | tuple[float, float], long: float, size: float) -> None:
+    def script(
+        self, at: Points | tuple[float, float], long: float, size: float
+    ) -> None:
         """Write joined-up letters along a length, in mm."""
         x = np.arange(0, max(long, size), size * 0.22)
-        y = self.dice.uniform(-1, 0.1, len(x)) * size * self.dice.choice([0.5, 1], len(x))
+        y = (
+            self.dice.uniform(-1, 0.1, len(x))
+            * size
+            * self.dice.choice([0.5, 1], len(x))
+        )
         cuts = np.flatnonzero(self.dice.random(len(x)) < 0.12)
         for word in np.split(np.column_stack([at[0] + x, at[1] + y]), cuts):
             if len(word) > 2:
@@ -92,16 +112,24 @@ class Leaf:
         """Write a number, `size` mm high."""
         cover = np.zeros(self.light.shape[:2], np.uint8)
         where = (int(at[0] * self.px), int(at[1] * self.px))
-        face = int(self.dice.choice([cv2.FONT_HERSHEY_SCRIPT_SIMPLEX, cv2.FONT_HERSHEY_DUPLEX]))
-        cv2.putText(cover, str(value), where, face, size * self.px / 22, 190, 2, cv2.LINE_AA)
+        face = int(
+            self.dice.choice([cv2.FONT_HERSHEY_SCRIPT_SIMPLEX, cv2.FONT_HERSHEY_DUPLEX])
+        )
+        cv2.putText(
+            cover, str(value), where, face, size * self.px / 22, 190, 2, cv2.LINE_AA
+        )
         self.cover(cover, (0, 0), self.colour)
 
 
-def ruled(leaf: Leaf, kind: str) -> float:
-    """Print squares (their pitch is given back), lines or dots."""
+def ruled(leaf: Leaf, kind: str) -> tuple[float, float]:
+    """Print squares or lines; give their pitch, and where they begin."""
     dice = leaf.dice
     pitch = float(dice.choice([4, 5, 5, 5, 6, 7, 8, 10]))
-    colour = np.clip(np.array(GRIDS[int(dice.integers(len(GRIDS)))]) + dice.uniform(-0.08, 0.05), 0, 1)
+    colour = np.clip(
+        np.array(GRIDS[int(dice.integers(len(GRIDS)))]) + dice.uniform(-0.08, 0.05),
+        0,
+        1,
+    )
     wide, high = leaf.size
     edge = dice.uniform(0, 6) if dice.random() < 0.5 else 0.0
     thick = max(1, round(dice.uniform(0.12, 0.35) * leaf.px))
@@ -109,21 +137,25 @@ def ruled(leaf: Leaf, kind: str) -> float:
     for across in (True, False):
         if kind == "lines" and across:
             continue
-        for k, at in enumerate(np.arange(edge, (wide if across else high) - edge + 0.1, pitch)):
+        for k, at in enumerate(
+            np.arange(edge, (wide if across else high) - edge + 0.1, pitch)
+        ):
             bold = thick + 1 if fifth and k % 5 == 0 else thick
             first = int(at * leaf.px)
-            low, top = int(edge * leaf.px), int(((high if across else wide) - edge) * leaf.px)
+            low, top = (
+                int(edge * leaf.px),
+                int(((high if across else wide) - edge) * leaf.px),
+            )
             rows = leaf.light.transpose(1, 0, 2) if across else leaf.light
             rows[first : first + bold, low:top] = np.minimum(
                 rows[first : first + bold, low:top], colour.astype(np.float32)
             )
-    leaf.__dict__["grid"] = (edge, pitch)
-    return pitch
+    return pitch, edge
 
 
 def clutter(leaf: Leaf) -> None:
     """Leave what lies about: punched holes, a spiral, rings of cups, smudges."""
-    dice, (wide, high) = leaf.dice, leaf.size
+    dice, high = leaf.dice, leaf.size[1]
     what = str(dice.choice(["none", "none", "holes", "spiral", "cup", "smudge"]))
     if what in ("holes", "spiral"):
         step = 8.5 if what == "spiral" else 80.0
