@@ -81,7 +81,7 @@ def test_printed_lines_are_told_by_their_even_step() -> None:
     level[50:52, 40:260] = 0.6
     assert pitch(level, inside) == 25
     left, _, under = unruled(level, level, inside, 25)
-    assert left[::25].max() > 0.4
+    assert left[::25].max() > 0.3  # a drawn line is six times as dark as a printed one
     assert left[100].max() == 0
     assert under[100].min() >= 0.1
 

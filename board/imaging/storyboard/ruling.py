@@ -32,20 +32,23 @@ def pitch(level: Floats, inside: Mask) -> int:
     profile = _profile(level, inside)
     if len(profile) < 4 * LEAST_STEP or not profile.any():
         return 0
-    profile = np.minimum(profile, np.percentile(profile, 93))
+    tops = [profile[k : k + MOST_STEP].max() for k in range(0, len(profile), MOST_STEP)]
+    profile = np.minimum(profile, np.percentile(tops, 30))
     profile = profile - cv2.blur(profile[:, None], (1, 61))[:, 0]
     whole = np.correlate(profile, profile, "full")[len(profile) - 1 :]
     alike = whole / max(float(whole[0]), 1e-12)
     alike *= len(alike) / np.maximum(1, np.arange(len(alike), 0, -1))
-    best, most = 0, EVEN
-    for step in range(LEAST_STEP, min(MOST_STEP, len(alike) // 6)):
-        at = [
-            float(alike[max(0, k * step - k) : k * step + k + 1].max())
-            for k in (1, 2, 3, 4)
-        ]
-        if min(at) > most:
-            best, most = step, min(at)
-    return best
+    steps = range(LEAST_STEP, min(MOST_STEP, len(alike) // 6))
+    even = [_evenness(alike, step) for step in steps]
+    least = max(EVEN, 0.85 * max(even, default=0.0))  # twice a step is as even as once
+    first = next((step for step, so in zip(steps, even, strict=True) if so >= least), 0)
+    return first + int(alike[first : first + 3].argmax()) if first else 0
+
+
+def _evenness(alike: npt.NDArray[np.float64], step: int) -> float:
+    """How alike the sheet is to itself one, two, three and four steps further."""
+    near = (alike[max(0, k * step - k) : k * step + k + 1] for k in (1, 2, 3, 4))
+    return min(float(part.max()) for part in near)
 
 
 def _profile(level: Floats, inside: Mask) -> Floats:
@@ -66,7 +69,10 @@ def unruled(
 
 
 def _printed(level: Floats, inside: Mask, step: int) -> Floats:
-    """How dark the ruling is at every place, by what is bare of each of its lines."""
+    """How dark the ruling is at every place, by what is bare of each of its lines.
+
+    Most stretches as long as a step have a printed line and no drawn one.
+    """
     high, wide = level.shape
     blocks = max(WINDOW, wide // BLOCK)
     small = _in_blocks(level, inside, blocks)
@@ -74,10 +80,8 @@ def _printed(level: Floats, inside: Mask, step: int) -> Floats:
     padded = np.pad(small, ((0, 0), (half, half)), mode="reflect")
     windows = np.lib.stride_tricks.sliding_window_view(padded, WINDOW, axis=1)
     bare = np.percentile(windows, BARE, axis=2).astype(np.float32)
-    rows = np.median(bare, axis=1)
-    peaks = rows[rows >= cv2.dilate(rows[:, None], np.ones((7, 1), np.uint8))[:, 0]]
-    many = int(0.8 * inside.any(axis=1).sum() / step)
-    usual = float(np.median(np.sort(peaks)[-max(4, many) :]))
+    rows = np.median(bare, axis=1)[inside.any(axis=1)]
+    usual = np.median([rows[k : k + step].max() for k in range(0, len(rows), step)])
     bare = np.asarray(OVER * np.minimum(bare, 1.6 * usual), np.float32)
     return np.asarray(cv2.resize(bare, (wide, high), interpolation=cv2.INTER_LINEAR))
 
