@@ -1,8 +1,11 @@
 """How the room behaves when things are not as they should be."""
 
+import io
+import re
 from collections.abc import Callable
 from typing import Any, cast
 
+import pypdf
 import pytest
 from playwright.sync_api import Page, expect
 
@@ -165,3 +168,18 @@ def tab_to(page: Page, selector: str, *, back: bool = False) -> None:
             return
         page.keyboard.press("Shift+Tab" if back else "Tab")
     raise AssertionError(f"{selector} is not reached by Tab")
+
+
+def test_the_wall_prints_on_one_sheet_in_ink_on_paper(
+    house: House, looker: LookIn
+) -> None:
+    who = looker("editor", color_scheme="dark")
+    page = who.into(house.url(f"/wall/{house.book}/"))
+    sheets = pypdf.PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True))).pages
+    assert len(sheets) == 1
+    assert "page turn" in sheets[0].extract_text()
+    page.emulate_media(media="print", color_scheme="dark")
+    ink = page.evaluate("getComputedStyle(document.body).color")
+    assert max(map(int, re.findall(r"\d+", ink))) < 80, (
+        "dark words, whatever the screen"
+    )
