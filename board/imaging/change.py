@@ -113,9 +113,7 @@ def _without_rim(known: Mask) -> Mask:
 def _same_light(one: Bytes, two: Bytes, known: Mask) -> tuple[Floats, Floats]:
     """Give both as Lab in the light of the first, clipping left out."""
     light = light_between(one, two, known)
-    mine, lit = at_once(
-        lambda give: give(), lambda: linear_of(one), lambda: light.seen(two)
-    )
+    mine, lit = linear_of(one), light.seen(two)
     white, black = two >= 253, two <= 2
     np.copyto(lit, mine, where=(white & (mine > lit)) | (black & (mine < lit)))
     np.copyto(lit, mine, where=(one >= 253) & (lit > mine))

@@ -91,7 +91,8 @@ def _fitted(y: Numbers, x: Numbers, field: Numbers, weights: Numbers) -> Light:
     def solved(channel: tuple[Numbers, Numbers]) -> Numbers:
         aim, trust = channel
         weighted = terms * trust[:, None]
-        return np.linalg.solve(terms.T @ weighted + prior, weighted.T @ aim)
+        normal = terms.T @ weighted + prior
+        return np.asarray(np.linalg.solve(normal, weighted.T @ aim), np.float64)
 
     for width in (0.6, 0.4, 0.25, 0.15, 0.1, 0.08, 0.08):
         off = target - terms @ found
