@@ -34,7 +34,7 @@ NO_FRAMES: Final = {ANOTHER_WAY, HOLE}
 MANY: Final = 3  # doubts, from which on the lines may be no frames at all
 PLAIN: Final = 0.86
 BEYOND: Final = 1.4
-LEFT_OVER: Final = 0.02  # of a ruled page on lines that are not its own
+LEFT_OVER: Final = 0.02  # of a squared page on lines that are not its own
 Points = npt.NDArray[np.float64]
 
 
@@ -120,7 +120,8 @@ def _drawn(
     if best.lattice:
         best = layout.completed(best, support, 0.75)
     else:
-        best = layout.completed(layout.with_lone(best, sizes, support), support)
+        best = layout.with_lone(layout.without_touching(best), sizes, support)
+        best = layout.completed(best, support)
         best = layout.closed(best, support)
         best = replace(best, boxes=parted_pages(best.boxes, support))
     strong = [box for box in best.boxes if box.drawn > 0.7]
@@ -139,9 +140,9 @@ def _without_frames(sheet: Straight, lines: Lines) -> Cut:
     ]
     if frames:
         return Cut(frames, sure=False, doubts=("no frames are drawn",))
-    left = float((lines.level | lines.upright)[sheet.inside].mean())
-    if lines.ruled and left > LEFT_OVER:
-        return Cut(doubts=("lines on printed paper, and no frames among them",))
+    left = min(side[sheet.inside].mean() for side in (lines.level, lines.upright))
+    if lines.squared and left > LEFT_OVER:
+        return Cut(doubts=("lines on squared paper, and no frames among them",))
     return Cut(sure=True)
 
 

@@ -14,6 +14,7 @@ DRAWN: Final = 0.6
 USUAL, MOST = 8, 22
 LONE: Final = 0.86
 OPEN, WHOLE = 0.45, 0.6
+TOUCH, APART = 5.0, 20.0  # pixels between neighbours
 SPLITS: Final = ((1, 2), (2, 1), (2, 2), (1, 3), (3, 1))
 
 
@@ -157,6 +158,23 @@ def _between(boxes: Sequence[Box], *, across: bool) -> float:
     most = 1.2 * usual(boxes)[0 if across else 1]
     middle = float(np.median(spaces)) if spaces else 0.0
     return middle if middle < most else 0.0
+
+
+def without_touching(layout: Layout) -> Layout:
+    """Leave out the worse drawn of two that touch in a row where most stand apart.
+
+    It is a smaller one, drawn out as far as its neighbour.
+    """
+    spaces = gaps(layout.boxes, across=True)
+    if not spaces or float(np.median(spaces)) < APART:
+        return layout
+    worse = [
+        min(two, key=lambda box: box.drawn)
+        for row in rows_of(layout.boxes)
+        for two in pairwise(row)
+        if two[1].x0 - two[0].x1 < TOUCH
+    ]
+    return replace(layout, boxes=[box for box in layout.boxes if box not in worse])
 
 
 def closed(layout: Layout, support: Support) -> Layout:

@@ -28,7 +28,7 @@ class Lines:
     level_strength, upright_strength : float32, darkness over both sides, or step
     level_stroke, upright_stroke : float32, darkness over both sides alone
     dark : float32, ink without the paper's ruling
-    ruled : whether the paper is printed with squares or lines
+    squared : whether the paper is printed with squares
     """
 
     level: Mask
@@ -38,7 +38,7 @@ class Lines:
     level_stroke: Floats
     upright_stroke: Floats
     dark: Floats
-    ruled: bool
+    squared: bool
 
     def level_near(self, by: int = TOLERANCE) -> Mask:
         """Level lines widened up and down, for sides that are not quite straight."""
@@ -78,7 +78,7 @@ def lines_of(sheet: Straight) -> Lines:
         level_stroke=drawn,
         upright_stroke=upright_drawn,
         dark=dark,
-        ruled=any(printed),
+        squared=all(printed),
     )
 
 
