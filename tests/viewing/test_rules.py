@@ -45,7 +45,7 @@ def test_no_two_acts_get_the_same_id() -> None:
 
 def test_marks_on_the_art_are_drawn_with_the_pencils_of_the_day() -> None:
     tokens = (settings.BASE_DIR / "static/css/tokens.css").read_text(encoding="utf-8")
-    day = tokens.partition("@media (prefers-color-scheme: dark)")[0]
+    day = tokens.partition("@media screen and (prefers-color-scheme: dark)")[0]
     found = dict(re.findall(r"--((?:pencil|mark)-[0-7]): (#[0-9a-f]{6});", day))
     assert [found[f"mark-{n}"] for n in range(8)] == [
         found[f"pencil-{n}"] for n in range(8)

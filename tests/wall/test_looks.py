@@ -47,7 +47,7 @@ TOKEN = re.compile(r"--([a-z0-9-]+): #([0-9a-f]{6});")
 
 def tokens(scheme: str) -> dict[str, Rgb]:
     text = (settings.BASE_DIR / "static/css/tokens.css").read_text(encoding="utf-8")
-    day, _, night = text.partition("@media (prefers-color-scheme: dark)")
+    day, _, night = text.partition("@media screen and (prefers-color-scheme: dark)")
     found = dict(TOKEN.findall(day))
     if scheme == "dark":
         found |= dict(TOKEN.findall(night))
