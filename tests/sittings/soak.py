@@ -51,6 +51,8 @@ def one(events: int, seed: int, redis: str) -> int:
     with tempfile.TemporaryDirectory(prefix="board-soak-") as folder:
         processes = PROCESSES if redis else 1
         with served(Path(folder), CLIENTS, redis, processes=processes) as board:
+            for name in [name for name in os.environ if name.startswith("BOARD_")]:
+                del os.environ[name]  # the board of whoever began this
             os.environ.update(board.env)
             django.setup()
             return asyncio.run(_run(board, events, random.Random(seed), seed))  # noqa: S311
