@@ -11,6 +11,7 @@ for (const root of document.querySelectorAll("[data-library]"))
 for (const script of document.querySelectorAll("[data-start]"))
   for (const name of (script.getAttribute("data-start") ?? "").split(" "))
     await import(name).catch(reportError);
+document.documentElement.toggleAttribute("data-started", true);
 
 export {};
 
