@@ -79,7 +79,8 @@ def register(
         return Registration(None, 0.0, 1.0, refusal)
     new, new_back = shrunk(newer, LONGEST)
     old, old_back = shrunk(older, LONGEST)
-    points, fit = _by_points(new, old, POINTS_AT[across_manners:])
+    sizes = POINTS_AT[1:] if across_manners else POINTS_AT
+    points, fit = _by_points(new, old, sizes)
     by_looks = fit is not None
     if fit is None:
         if points.flipped().laid(_flipped(new), old, quick=True) is not None:

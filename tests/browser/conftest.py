@@ -167,7 +167,6 @@ class Looker:
     def __init__(self, house: House, browser: Browser, who: str, **how: Any) -> None:
         self.house = house
         self.expects: tuple[str, ...] = ()
-        self.scripts = how.get("java_script_enabled", True)
         kept = house.signed_in.get(who)
         self.context: BrowserContext = browser.new_context(storage_state=kept, **how)
         self.context.set_default_timeout(30_000)
@@ -191,10 +190,7 @@ class Looker:
             self.wrong.append(message.text)
 
     def into(self, address: str) -> Page:
-        """Open a page and wait until its scripts, which let pictures go first, began."""
         self.page.goto(address)
-        if self.scripts and self.page.locator("script[data-start]").count():
-            self.page.locator("html[data-started]").wait_for()
         return self.page
 
     def see_no_violation(self) -> None:

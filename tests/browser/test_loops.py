@@ -41,17 +41,20 @@ def draw_with_keys(page: Page) -> None:
         page.keyboard.press("Enter")
 
 
-def test_a_source_is_looped_by_presses_and_a_coat_by_keys(
-    house: House, looker: LookIn
-) -> None:
-    who = looker("illustrator", viewport={"width": 1440, "height": 900})
-    page = who.into(house.url(f"/sources/book/{house.book}/new/"))
-    page.locator("[name=code]").fill("C50")
-    page.locator("[name=what]").fill("A tide table, torn")
-    page.get_by_role("button", name="Enter it").first.click()
-    expect(page.locator("h1")).to_contain_text("A tide table, torn")
-    source = page.url.rstrip("/").rpartition("/")[2]
+def entered(who: Looker, form: str, button: str, **fields: str) -> str:
+    """Enter a thing by its form; its key, from the page that comes then."""
+    page = who.into(form)
+    for name, words in fields.items():
+        page.locator(f"[name={name}]").fill(words)
+    page.get_by_role("button", name=button).first.click()
+    expect(page.locator("h1")).to_contain_text(list(fields.values())[-1])
+    return page.url.rstrip("/").rpartition("/")[2]
 
+
+def test_a_source_is_looped_by_presses(house: House, looker: LookIn) -> None:
+    who = looker("illustrator", viewport={"width": 1440, "height": 900})
+    form = house.url(f"/sources/book/{house.book}/new/")
+    source = entered(who, form, "Enter it", code="C50", what="A tide table, torn")
     page = who.into(house.url(f"/sources/{source}/mark/{house.hung}/"))
     who.see_no_violation()
     draw_with_presses(page)
@@ -71,11 +74,8 @@ def test_a_followed_thing_is_looped_by_keys_on_a_phone(
     house: House, looker: LookIn
 ) -> None:
     who = looker("illustrator", viewport={"width": 360, "height": 740})
-    page = who.into(house.url(f"/continuity/book/{house.book}/"))
-    page.locator("[name=name]").fill("Coat")
-    page.get_by_role("button", name="Follow it").first.click()
-    expect(page.locator("h1")).to_contain_text("Coat")
-    thing = page.url.rstrip("/").rpartition("/")[2]
+    form = house.url(f"/continuity/book/{house.book}/")
+    thing = entered(who, form, "Follow it", name="Coat")
     page = who.into(house.url(f"/continuity/{thing}/on/{house.hung}/"))
     who.see_no_violation()
     draw_with_keys(page)

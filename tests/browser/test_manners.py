@@ -7,7 +7,7 @@ from typing import Any, cast
 
 import pypdf
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import House, Looker
 
@@ -15,6 +15,8 @@ pytestmark = pytest.mark.browser
 
 LookIn = Callable[..., Looker]
 FORM = "[data-new-note]"
+FORTY = """for (let wall = document.querySelector(".wall"), k = 0; wall.children.length < 40; k++)
+  wall.append(wall.children[k].cloneNode(true))"""
 
 
 def hung_room(who: Looker, house: House, *, scripts: bool = True) -> Page:
@@ -175,6 +177,7 @@ def test_the_wall_prints_on_one_sheet_in_ink_on_paper(
 ) -> None:
     who = looker("editor", color_scheme="dark")
     page = who.into(house.url(f"/wall/{house.book}/"))
+    page.evaluate(FORTY)
     sheets = pypdf.PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True))).pages
     assert len(sheets) == 1
     assert "page turn" in sheets[0].extract_text()
@@ -183,3 +186,22 @@ def test_the_wall_prints_on_one_sheet_in_ink_on_paper(
     assert max(map(int, re.findall(r"\d+", ink))) < 80, (
         "dark words, whatever the screen"
     )
+
+
+def test_scripts_that_a_broken_line_kept_away_come_when_it_is_back(
+    house: House, looker: LookIn
+) -> None:
+    who = looker("editor", service_workers="block")
+    who.expects = ("Failed to load", "ERR_", "WebSocket")
+    page, script = who.page, "**/js/outbox/line.*.js"
+    waiting: list[Route] = []
+    page.route(script, lambda route: waiting.append(route))  # noqa: PLW0108 playwright looks into it
+    with page.expect_request(script):
+        page.goto(house.url(f"/rooms/{house.hung}/"))
+    who.context.set_offline(True)
+    waiting[0].abort()
+    page.unroute(script)
+    page.wait_for_timeout(500)
+    assert page.locator("html[data-started]").count() == 0
+    who.context.set_offline(False)
+    page.locator("html[data-started]").wait_for()

@@ -38,6 +38,7 @@ def room_of(who: Looker, house: House, key: str, base: str = "") -> Page:
     page = who.page
     page.goto(f"{base or house.address}/rooms/{key}/")
     expect(page.locator("board-picture[data-standing]")).to_be_visible()
+    page.locator("html[data-started]").wait_for()  # the outbox too is there
     return page
 
 

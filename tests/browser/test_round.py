@@ -4,7 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from fixtures.drawing import paint
 from tests.browser.conftest import House, Looker
@@ -187,8 +187,24 @@ def see_the_notes_in_place(head: Looker, house: House, place: str) -> None:
     expect(page.locator("[data-part=band]")).to_contain_text("SUPERSEDED")
 
 
-def lay_on_the_light_table(head: Looker, house: House) -> None:
+def press_before_the_scripts_came(head: Looker, house: House) -> Page:
+    """What is pressed on a page whose scripts are still on the line is not lost."""
+    waiting: list[Route] = []
+    script = "**/js/light_table/table.*.js"
+    head.page.route(script, lambda route: waiting.append(route))  # noqa: PLW0108 playwright looks into it
     page = head.into(f"{house.room}light-table/")
+    side = page.get_by_role("button", name="side by side", exact=True)
+    side.click()
+    expect(side).not_to_have_attribute("aria-current", "true")
+    for route in waiting:
+        route.continue_()
+    expect(side).to_have_attribute("aria-current", "true")
+    page.unroute(script)
+    return page
+
+
+def lay_on_the_light_table(head: Looker, house: House) -> None:
+    page = press_before_the_scripts_came(head, house)
     for view in ("slide", "lift", "side by side", "change map"):
         press(page, view)
         word = page.get_by_role("button", name=view, exact=True)

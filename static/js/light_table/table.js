@@ -47,6 +47,7 @@ class BoardTable extends HTMLElement {
     this.#look.view = this.dataset.view ?? this.#look.view;
     enliven(this, this.#say);
     freshenCrops(this, () => this.#askChanges(this.dataset.changes ?? ""), signal);
+    this.#listen(signal);
     this.#lay(page, signal);
   }
 
@@ -80,7 +81,6 @@ class BoardTable extends HTMLElement {
     this.#regions = new Regions(this, pair);
     pair.lookFrom(this.#look);
     pair.onChange(() => this.#write());
-    this.#listen(signal);
     this.#show(this.#look.view);
     if (this.#look.change) this.#pick(this.#look.change);
     this.#followComparison();
@@ -157,6 +157,7 @@ class BoardTable extends HTMLElement {
   #set(change) {
     const pair = /** @type {Pair} */ (this.#pair);
     Object.assign(this.#look, change);
+    if (!this.#regions) return; // all is set once the pictures lie
     this.#look = { ...this.#look, ...pair.apply(this.#look) };
     this.#tell();
     this.#write();
@@ -177,7 +178,7 @@ class BoardTable extends HTMLElement {
   }
 
   #lift() {
-    if (this.#look.view !== "lift") return;
+    if (this.#look.view !== "lift" || !this.#regions) return;
     const top = this.#pair?.lift();
     if (top) this.#one("[data-lifted]").textContent = `${top} is on top`;
   }

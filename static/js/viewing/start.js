@@ -1,19 +1,43 @@
 /**
  * Begins the page's modules, each named in a `data-start`, once its first pictures are
- * there: on a bad line they would share the line with them.
+ * there: on a bad line they would share the line with them. What is pressed meanwhile
+ * on a page marked `data-presses` is pressed again when its first module listens; what
+ * does not come because the line broke is asked for when it is back.
  */
 
 const LONGEST_MS = 15_000;
+/** @type {HTMLElement[]} */
+const pressed = [];
 
+if (document.querySelector("[data-presses]"))
+  document.addEventListener("click", hold, true);
 await Promise.race([settled(document), late()]);
 for (const root of document.querySelectorAll("[data-library]"))
   fetchEarly(root.getAttribute("data-library") ?? "");
 for (const script of document.querySelectorAll("[data-start]"))
   for (const name of (script.getAttribute("data-start") ?? "").split(" "))
-    await import(name).catch(reportError);
+    await import(name).catch(() => again(name)).then(release, reportError);
 document.documentElement.toggleAttribute("data-started", true);
 
 export {};
+
+/** @param {Event} event */
+function hold(event) {
+  const button = /** @type {Element} */ (event.target).closest("button[type=button]");
+  if (button instanceof HTMLElement) pressed.push(button);
+}
+
+/** The first module came, and it listens. */
+function release() {
+  document.removeEventListener("click", hold, true);
+  for (const button of pressed.splice(0)) if (button.isConnected) button.click();
+}
+
+/** Once more, when there is a line. @param {string} name */
+async function again(name) {
+  if (!navigator.onLine) await new Promise((then) => addEventListener("online", then));
+  return import(name);
+}
 
 /** Resolves when the first pictures have come or failed. @param {ParentNode} root */
 function settled(root) {
