@@ -4,6 +4,7 @@ The limits (2 % of the sheet's diagonal, overlap 0.9) are common practice, no so
 """
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import cv2
@@ -143,20 +144,19 @@ def test_the_command_writes_every_sheet_by_its_id(tmp_path: Path) -> None:
     assert told["b"]["reason"]
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("kind", ["clean", "phone", "graph", "touching", "none"])
-def test_sheets_of_every_kind_are_cut(kind: str) -> None:
-    made = sheet(kind, 301)
-    told = cut(made.picture)
-    counted = weigh([one.corners for one in told.frames], made, sure=told.sure)
-    assert counted["near"] >= 0.95 * counted["frames"]
-    assert not counted["sure wrong"]
+EVERY = ("clean", "phone", "graph", "touching")
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("kind", ["clean", "phone", "graph", "touching"])
-def test_sheets_of_another_hand_are_cut_too(kind: str) -> None:
-    made = second(kind, 2)
+@pytest.mark.parametrize(
+    ("kind", "draw", "seed"),
+    [(kind, sheet, 301) for kind in (*EVERY, "none")]
+    + [(kind, second, 2) for kind in EVERY],
+)
+def test_sheets_of_every_kind_and_of_both_hands_are_cut(
+    kind: str, draw: Callable[[str, int], Sheet], seed: int
+) -> None:
+    made = draw(kind, seed)
     told = cut(made.picture)
     counted = weigh([one.corners for one in told.frames], made, sure=told.sure)
     assert counted["near"] >= 0.95 * counted["frames"]

@@ -8,7 +8,7 @@ import numpy as np
 
 from board.imaging.colour import Floats
 from board.imaging.storyboard.boxes import Box, overlap
-from board.imaging.storyboard.layout import APART, TOUCH, Layout, gaps, rows_of, usual
+from board.imaging.storyboard.layout import Layout, gaps, rows_of, touching, usual
 from board.imaging.storyboard.lines import FAINTEST, Lines
 from board.imaging.storyboard.paper import Straight
 
@@ -34,7 +34,8 @@ def doubts_about(
         "a frame was placed by its neighbours": any(
             box.guessed and box.drawn < SEEN for box in boxes
         ),
-        "some frames touch and some do not": found.uneven > 0.45 or _touch(boxes),
+        "some frames touch and some do not": found.uneven > 0.45
+        or bool(touching(boxes)),
         ANOTHER_WAY: _another(found, others),
         "the frames differ in size": _odd(boxes),
         HOLE: _hole(boxes),
@@ -42,12 +43,6 @@ def doubts_about(
         "much lies outside the frames": _outside(boxes, sheet, lines),
     }
     return [says for says, is_so in asked.items() if is_so]
-
-
-def _touch(boxes: Sequence[Box]) -> bool:
-    """A frame touches its neighbour in a row where most stand well apart."""
-    spaces = gaps(boxes, across=True)
-    return bool(spaces) and min(spaces) < TOUCH and float(np.median(spaces)) > APART
 
 
 def _another(found: Layout, others: Sequence[Layout]) -> bool:

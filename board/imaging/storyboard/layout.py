@@ -160,20 +160,21 @@ def _between(boxes: Sequence[Box], *, across: bool) -> float:
     return middle if middle < most else 0.0
 
 
+def touching(boxes: Sequence[Box]) -> list[tuple[Box, Box]]:
+    """Neighbours in a row that touch where most stand well apart."""
+    spaces = gaps(boxes, across=True)
+    if not spaces or float(np.median(spaces)) < APART:
+        return []
+    pairs = (two for row in rows_of(boxes) for two in pairwise(row))
+    return [(one, two) for one, two in pairs if two.x0 - one.x1 < TOUCH]
+
+
 def without_touching(layout: Layout) -> Layout:
-    """Leave out the worse drawn of two that touch in a row where most stand apart.
+    """Leave out the worse drawn of two that touch where most stand apart.
 
     It is a smaller one, drawn out as far as its neighbour.
     """
-    spaces = gaps(layout.boxes, across=True)
-    if not spaces or float(np.median(spaces)) < APART:
-        return layout
-    worse = [
-        min(two, key=lambda box: box.drawn)
-        for row in rows_of(layout.boxes)
-        for two in pairwise(row)
-        if two[1].x0 - two[0].x1 < TOUCH
-    ]
+    worse = [min(two, key=lambda box: box.drawn) for two in touching(layout.boxes)]
     return replace(layout, boxes=[box for box in layout.boxes if box not in worse])
 
 

@@ -17,8 +17,13 @@ def as_told(book_key: str, sitting_key: str, told: dict[str, Any]) -> dict[str, 
         "book": book_key,
         "sitting": sitting_key,
         "kind": str(told["type"]),
-        "text": json.dumps(told, separators=(",", ":")),
+        "text": written(told),
     }
+
+
+def written(told: dict[str, Any]) -> str:
+    """A message as it goes over the line."""
+    return json.dumps(told, separators=(",", ":"))
 
 
 def tell(sitting: Sitting, told: dict[str, Any]) -> None:

@@ -10,7 +10,7 @@ from channels.db import database_sync_to_async
 from board.errors import BoardError, NotUnderstood
 from board.sittings.actions.holding import look_at
 from board.sittings.actions.seats import leave_seat, take_seat
-from board.sittings.actions.telling import as_told
+from board.sittings.actions.telling import as_told, written
 from board.sittings.consumers.seats import beats, tell_seats_soon
 from board.sittings.models import Sitting
 from board.sittings.queries import sitting_on
@@ -119,7 +119,7 @@ class SittingLine(BookLine):
             self._say({"type": "head", "number": self.number})
 
     def _say(self, told: Told) -> None:
-        self.say(_written(told))
+        self.say(written(told))
 
     # ------------------------------------------------------------------ what is heard
 
@@ -238,12 +238,8 @@ def _without_numbers(news: News, reader: Reader) -> list[tuple[int, str]]:
             event = event_of(0, entry, known)
             told = event_told(event, news.about.notes.get(event.note), to)
             del told["number"]
-            found.append((entry.number, _written(told).removeprefix("{")))
+            found.append((entry.number, written(told).removeprefix("{")))
     return found
-
-
-def _written(told: Told) -> str:
-    return json.dumps(told, separators=(",", ":"))
 
 
 def _read(text: str) -> Told:

@@ -1,7 +1,6 @@
 """Who sits there, found out and told once for all pages of a process."""
 
 import asyncio
-import json
 from collections import defaultdict
 from typing import Protocol
 
@@ -10,6 +9,7 @@ from django.db import Error as DatabaseError
 
 from accounts.models import Person
 from board.sittings.actions.seats import sit_on
+from board.sittings.actions.telling import written
 from board.sittings.models import Sitting
 from board.sittings.queries.state import seats_told
 from board.slips.consumers.hub import Hub, logger
@@ -85,6 +85,6 @@ async def _tell_seats(hub: Hub, sitting: Sitting) -> None:
     await asyncio.sleep(GATHER_S + GATHER_A_LINE_S * many)
     hub.soon.discard(sitting.key)
     seats = await database_sync_to_async(seats_told)(sitting)
-    text = json.dumps({"type": "seats", "seats": seats}, separators=(",", ":"))
+    text = written({"type": "seats", "seats": seats})
     for page in pages_of(hub).get(sitting, ()):
         page.say(text)
