@@ -6,12 +6,10 @@ from django_tasks import task
 from board.clippings.actions.searching import SEARCH, offer_found
 from board.clippings.models import Search
 from board.repro import leases
-from board.repro.leases import Lease
+from board.repro.leases import AFTER_ALL_ELSE, Lease
 from board.repro.seeking import seek_kept
 from board.repro.sheets import sheet_rect
 from board.revisions.queries import sheet_of
-
-AFTER_ALL_ELSE = -50
 
 
 @task(priority=AFTER_ALL_ELSE)

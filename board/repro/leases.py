@@ -24,6 +24,7 @@ from django.utils.module_loading import import_string
 from board.errors import BoardError
 from board.repro.models import LeasedWork
 
+SOMEBODY_WAITS, AFTER_ALL_ELSE = 50, -50  # priorities of work; the rest is at 0
 LEASE_S = 30.0
 BEAT_S = 8.0
 RING_AGAIN_S = 60.0

@@ -15,7 +15,7 @@ from board.repro.comparing import register_pictures
 from board.repro.darkroom import develop_apart, examine_apart
 from board.repro.intake import Pixels
 from board.repro.laying import lay
-from board.repro.leases import Lease
+from board.repro.leases import SOMEBODY_WAITS, Lease
 from board.repro.pairs import Placed
 from board.repro.sheets import SheetSize, as_matrix
 from board.repro.storyboards import cut_copy
@@ -48,7 +48,7 @@ class Outcome:
     fields: dict[str, Any] = field(default_factory=dict)
 
 
-@task()
+@task(priority=SOMEBODY_WAITS)
 def prepare(key: str) -> str:
     """Prepare the revision of this key, unless somebody does."""
     return leases.carry_out(Revision, key, _prepare)
@@ -61,7 +61,7 @@ def sweep() -> int:
     return cuts + leases.sweep(Revision, PREPARE)
 
 
-@task()
+@task(priority=SOMEBODY_WAITS)
 def cut_sheet(key: str) -> str:
     """Find the frames on the storyboard sheet of this key, unless somebody does."""
     return leases.carry_out(StoryboardSheet, key, _cut)

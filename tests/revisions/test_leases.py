@@ -5,12 +5,17 @@ from typing import Any
 
 import pytest
 from django.utils import timezone
+from django_tasks_db import DatabaseBackend
+from django_tasks_db.models import DBTaskResult
 
 from board.books.models import Item
+from board.checks.tasks import check_revision
+from board.clippings.tasks import search_picture
 from board.errors import PictureRefused
 from board.repro import leases
 from board.repro.leases import MOST_ATTEMPTS, Lease, LeaseLost, carry_out, claim, sweep
 from board.revisions.models import Revision
+from board.revisions.tasks import prepare
 from tests import make
 from tests.conftest import Cast
 
@@ -132,3 +137,13 @@ def test_the_bell_rings_when_the_row_is_safe(
     assert rung == [waiting.key]
     waiting.refresh_from_db()
     assert (waiting.work, waiting.attempts, waiting.step) == (State.WAITING, 0, "")
+
+
+def test_a_picture_just_sent_is_laid_before_checks_and_searches_that_wait() -> None:
+    """As the queue itself hands out what came in the other order."""
+    queue: Any = DatabaseBackend("default", {})
+    tasks = (search_picture, check_revision, prepare)
+    for task in tasks:
+        queue.enqueue(task, ("key",), {})
+    first_to_last = [row.task_path for row in DBTaskResult.objects.ready()]
+    assert first_to_last == [task.module_path for task in reversed(tasks)]
