@@ -164,6 +164,15 @@ def test_sheets_of_every_kind_and_of_both_hands_are_cut(
 
 
 @pytest.mark.slow
+def test_frames_that_stand_close_are_no_lattice() -> None:
+    made = sheet("clean", 922, 2000)
+    told = cut(made.picture)
+    counted = weigh([one.corners for one in told.frames], made, sure=told.sure)
+    assert counted["near"] == counted["frames"] == 10
+    assert not counted["invented"]
+
+
+@pytest.mark.slow
 def test_small_pictures_without_frames_are_always_asked_about() -> None:
     made = sheet("frameless", 301)
     told = cut(made.picture)

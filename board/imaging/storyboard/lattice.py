@@ -9,10 +9,12 @@ import numpy as np
 import numpy.typing as npt
 
 from board.imaging.storyboard.boxes import Box, Support
-from board.imaging.storyboard.layout import Layout, weighed
+from board.imaging.storyboard.layout import Layout, gaps, weighed
 
 THROUGH: Final = 0.72
 LEAST_CELL: Final = 24
+CLEARER: Final = 0.015
+WHITE: Final = 14.0  # pixels between frames that have sides of their own
 Many = npt.NDArray[np.float64]
 
 
@@ -29,7 +31,27 @@ def lattices(layouts: Sequence[Layout], support: Support) -> list[Layout]:
             max(box.y1 for box in one.boxes),
         )
         found += _within(reach, support)
-    return found
+    return [one for one in found if not _stands_apart(one, layouts)]
+
+
+def _stands_apart(lattice: Layout, layouts: Sequence[Layout]) -> bool:
+    """As many frames or more, better drawn, and white between them: no lattice."""
+    own = _drawn(lattice)
+    for one in layouts:
+        spaces = gaps(one.boxes, across=True)
+        if (
+            len(one.boxes) >= len(lattice.boxes)
+            and _drawn(one) > own + CLEARER
+            and spaces
+            and float(np.median(spaces)) > WHITE
+        ):
+            return True
+    return False
+
+
+def _drawn(layout: Layout) -> float:
+    """How far the sides of a set are drawn on average, 0 to 1."""
+    return float(np.mean([box.drawn for box in layout.boxes]))
 
 
 def _within(reach: tuple[float, ...], support: Support) -> list[Layout]:
