@@ -114,9 +114,11 @@ def _same_light(one: Bytes, two: Bytes, known: Mask) -> tuple[Floats, Floats]:
     """Give both as Lab in the light of the first, clipping left out."""
     light = light_between(one, two, known)
     mine, lit = linear_of(one), light.seen(two)
-    white, black = two >= 253, two <= 2
-    np.copyto(lit, mine, where=(white & (mine > lit)) | (black & (mine < lit)))
-    np.copyto(lit, mine, where=(one >= 253) & (lit > mine))
+    at = np.flatnonzero((two >= 253) | (two <= 2) | (one >= 253))
+    before, now, was, seen = (a.flat[at] for a in (one, two, mine, lit))
+    lost = ((now >= 253) & (was > seen)) | ((now <= 2) & (was < seen))
+    lost |= (before >= 253) & (seen > was)
+    lit.flat[at[lost]] = was[lost]
     np.clip(lit, 0, 1, out=lit)
     return light_to_lab(mine), light_to_lab(lit)
 
@@ -153,8 +155,8 @@ def _differences(
         delta, over = _enlarged(delta, known.shape), _enlarged(over, known.shape)
         for sharp in finer:
             # A blur's halo reaches past the change; the sharper look does not.
-            over = np.where(sharp > 0.5 * delta, over, np.float32(-9))
-        excess = np.maximum(excess, over)
+            np.copyto(over, np.float32(-9), where=sharp <= 0.5 * delta)
+        np.maximum(excess, over, out=excess)
         finer.append(delta)
     excess[~seen] = -9
     shown = np.where(seen, finer[0], np.float32(0))

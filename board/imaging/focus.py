@@ -63,5 +63,5 @@ def _crispness(light: Floats, edges: Mask) -> float:
 
 
 def _slope(light: Floats) -> Floats:
-    gx, gy = cv2.Sobel(light, -1, 1, 0) / 8, cv2.Sobel(light, -1, 0, 1) / 8
+    gx, gy = (cv2.Sobel(light, -1, *way, scale=1 / 8) for way in ((1, 0), (0, 1)))
     return np.asarray(cv2.magnitude(gx, gy), dtype=np.float32)

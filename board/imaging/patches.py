@@ -72,8 +72,8 @@ def _strength(look: Floats, half: int) -> Floats:
     side = 2 * half + 1
     xx = xy = yy = np.float32(0)
     for layer in layers:
-        gx = cv2.Sobel(layer, cv2.CV_32F, 1, 0) / 8
-        gy = cv2.Sobel(layer, cv2.CV_32F, 0, 1) / 8
+        gx = cv2.Sobel(layer, cv2.CV_32F, 1, 0, scale=1 / 8)
+        gy = cv2.Sobel(layer, cv2.CV_32F, 0, 1, scale=1 / 8)
         xx, xy, yy = xx + gx * gx, xy + gx * gy, yy + gy * gy
     xx, xy, yy = (cv2.boxFilter(m, -1, (side, side)) for m in (xx, xy, yy))
     mean, off = (xx + yy) / 2, (xx - yy) / 2
