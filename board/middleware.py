@@ -47,6 +47,25 @@ class PolicyMiddleware:
         return response
 
 
+class OneFormKey:
+    """Keep what a page or its worker fetches for nobody from changing the form key.
+
+    A form carries the key of the cookie its own page brought (CSRF). An answer fetched
+    aside meanwhile, by somebody without that cookie, would bring another one, and the
+    form just opened would be refused. Fetch Metadata (W3C) tells the two apart.
+    """
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        aside = request.headers.get("Sec-Fetch-Mode", "navigate") != "navigate"
+        if aside and not request.user.is_authenticated:
+            response.cookies.pop(settings.CSRF_COOKIE_NAME, None)
+        return response
+
+
 class AsSignedIn:
     """Refuse what a page of one person sends after another signed in beside it."""
 

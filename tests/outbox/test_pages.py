@@ -47,6 +47,23 @@ def test_nobody_signed_in_has_no_name_and_no_books() -> None:
     assert "csrftoken" in told.cookies  # what waits needs it to be sent later
 
 
+@pytest.mark.parametrize("path", ["outbox:rights", "outbox:no-line", "desk:desk"])
+def test_what_is_fetched_aside_leaves_an_open_form_its_key(path: str) -> None:
+    """Else the way in, opened while a worker fetches, would be refused."""
+    address = reverse(path)
+    aside = {"Sec-Fetch-Mode": "cors"}
+    assert "csrftoken" not in Client().get(address, headers=aside, follow=True).cookies
+    door = reverse("accounts:sign-in")
+    opened = Client().get(door, headers={"Sec-Fetch-Mode": "navigate"})
+    assert "csrftoken" in opened.cookies
+
+
+def test_who_is_in_gets_a_key_from_what_is_fetched_aside(cast: Cast) -> None:
+    client = client_of(cast.author)
+    told = client.get(reverse("outbox:rights"), headers={"Sec-Fetch-Mode": "cors"})
+    assert "csrftoken" in told.cookies
+
+
 def test_the_worker_stands_at_the_root_and_imports_by_address() -> None:
     answer = Client().get("/worker.js")
     text = answer.content.decode()
