@@ -108,7 +108,8 @@ def test_a_spread_goes_up_is_marked_comes_back_and_gets_its_ok(
     send_up(artist.page)
 
     see_the_notes_in_place(head, house, place)
-    lay_on_the_light_table(head, house)
+    # Without its worker, which would answer what the test holds back.
+    lay_on_the_light_table(looker("art_director", service_workers="block"), house)
 
     close_and_initial(designer, house, SHELF, "fit")
     close_and_initial(editor, house, BREAD, "story")
@@ -192,7 +193,8 @@ def press_before_the_scripts_came(head: Looker, house: House) -> Page:
     waiting: list[Route] = []
     script = "**/js/light_table/table.*.js"
     head.page.route(script, lambda route: waiting.append(route))  # noqa: PLW0108 playwright looks into it
-    page = head.into(f"{house.room}light-table/")
+    with head.page.expect_request(script):
+        page = head.into(f"{house.room}light-table/")
     side = page.get_by_role("button", name="side by side", exact=True)
     side.click()
     expect(side).not_to_have_attribute("aria-current", "true")
