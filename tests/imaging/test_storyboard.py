@@ -173,6 +173,25 @@ def test_frames_that_stand_close_are_no_lattice() -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize(
+    ("draw", "kind", "seed", "most"),
+    [
+        (second, "phone", 953, 1),  # a hard shadow across the sheet is not its edge
+        (sheet, "rough", 935, 2),  # wobbly frames say little of a leaning page
+        (sheet, "rough", 923, 0),  # with a side open each, yet no page without frames
+        (second, "touching", 932, 0),  # thick lines that all frames share
+    ],
+)
+def test_hard_sheets_keep_their_frames(
+    draw: Callable[..., Sheet], kind: str, seed: int, most: int
+) -> None:
+    made = draw(kind, seed, 2000)
+    told = cut(made.picture)
+    counted = weigh([one.corners for one in told.frames], made, sure=told.sure)
+    assert counted["frames"] - counted["near"] <= most
+
+
+@pytest.mark.slow
 def test_small_pictures_without_frames_are_always_asked_about() -> None:
     made = sheet("frameless", 301)
     told = cut(made.picture)

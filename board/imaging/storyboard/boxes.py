@@ -12,6 +12,7 @@ from board.imaging.storyboard.lines import Lines
 
 SLACK: Final = 0.09
 TRIED: Final = 3
+OPEN, BEYOND = 0.25, 0.4
 PAST: Final = (8.0, 20.0)  # pixels past a corner
 Many = npt.NDArray[np.float64]
 
@@ -25,6 +26,7 @@ class Box:
     x0, y0, x1, y1 : pixels of the straightened sheet
     sides : share of top, right, bottom, left that is drawn, 0 .. 1
     past : share of the places just past its corners where a side goes on, 0 .. 1
+    ends : the same past its top, right, bottom and left
     guessed : whether its neighbours said where it is
     """
 
@@ -34,6 +36,7 @@ class Box:
     y1: float
     sides: tuple[float, ...] = (0, 0, 0, 0)
     past: float = 0.0
+    ends: tuple[float, ...] = (0, 0, 0, 0)
     guessed: bool = False
 
     @property
@@ -52,6 +55,14 @@ class Box:
     def drawn(self) -> float:
         """Mean of the sides, the worst of them counted twice."""
         return (sum(self.sides) + min(self.sides)) / 5
+
+    @property
+    def told(self) -> float:
+        """As `drawn`, or more where three sides are drawn and end at the open fourth."""
+        least = min(self.sides)
+        three = (sum(self.sides) - least) / 3
+        beyond = self.ends[self.sides.index(least)]
+        return max(self.drawn, three - OPEN - BEYOND * beyond)
 
 
 def overlap(one: Box, two: Box) -> float:
@@ -108,32 +119,39 @@ class Support:
 
     def past(self, at: Many) -> Many:
         """Share of the places just past the corners of boxes where a side goes on."""
-        return self._past(*np.moveaxis(at, -1, 0))
+        return np.asarray(self.ends(at).mean(axis=-1))
+
+    def ends(self, at: Many) -> Many:
+        """Share of the two places past top, right, bottom and left that is drawn."""
+        return np.stack(self._ends(*np.moveaxis(at, -1, 0)), axis=-1)
 
     def _past(self, x0: Many, y0: Many, x1: Many, y1: Many) -> Many:
+        return np.asarray(sum(self._ends(x0, y0, x1, y1)) / 4)
+
+    def _ends(self, x0: Many, y0: Many, x1: Many, y1: Many) -> list[Many]:
         near, far = PAST
-        parts = [
-            part
-            for y in (y0, y1)
-            for part in (
-                self.across(y, x0 - far, x0 - near),
-                self.across(y, x1 + near, x1 + far),
-            )
-        ] + [
-            part
-            for x in (x0, x1)
-            for part in (
-                self.down(x, y0 - far, y0 - near),
-                self.down(x, y1 + near, y1 + far),
-            )
+
+        def beside(a: Many, b: Many) -> Many:
+            return (self.across(y0, a, b) + self.across(y1, a, b)) / 2
+
+        def over(a: Many, b: Many) -> Many:
+            return (self.down(x0, a, b) + self.down(x1, a, b)) / 2
+
+        return [
+            over(y0 - far, y0 - near),
+            beside(x1 + near, x1 + far),
+            over(y1 + near, y1 + far),
+            beside(x0 - far, x0 - near),
         ]
-        return np.asarray(sum(parts) / len(parts))
 
     def weighed(self, box: Box) -> Box:
         """Say how much of each side is drawn, and what goes on past the corners."""
         at = np.array([box.x0, box.y0, box.x1, box.y1])
         sides = tuple(float(side) for side in self.sides(at))
-        return replace(box, sides=sides, past=float(self.past(at)))
+        ends = self.ends(at)
+        return replace(
+            box, sides=sides, past=float(ends.mean()), ends=tuple(ends.tolist())
+        )
 
     def placed(self, boxes: Sequence[Box], slack: float = SLACK) -> list[Box]:
         """Move the sides of boxes a little to where most of them is drawn."""
@@ -142,11 +160,12 @@ class Support:
         at = np.array([[box.x0, box.y0, box.x1, box.y1] for box in boxes])
         for _ in range(2):
             at = self._moved(at, slack)
-        sides, past = self.sides(at), self.past(at)
+        sides, ends = self.sides(at), self.ends(at)
         return [
             replace(box, x0=float(x0), y0=float(y0), x1=float(x1), y1=float(y1),
-                    sides=tuple(map(float, four)), past=float(on))
-            for box, (x0, y0, x1, y1), four, on in zip(boxes, at, sides, past, strict=True)
+                    sides=tuple(four), past=float(np.mean(on)), ends=tuple(on))
+            for box, (x0, y0, x1, y1), four, on
+            in zip(boxes, at, sides.tolist(), ends.tolist(), strict=True)
         ]  # fmt: skip
 
     def _moved(self, at: Many, slack: float) -> Many:

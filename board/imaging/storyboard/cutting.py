@@ -34,6 +34,7 @@ NO_FRAMES: Final = {ANOTHER_WAY, HOLE}
 MANY: Final = 3  # doubts, from which on the lines may be no frames at all
 PLAIN: Final = 0.86
 BEYOND: Final = 1.4
+ALIKE: Final = 1.6
 LEFT_OVER: Final = 0.02  # of a squared page on lines that are not its own
 Points = npt.NDArray[np.float64]
 
@@ -68,10 +69,8 @@ def cut(picture: Bytes) -> Cut:
     coarse = Coarse(lines)
     sizes = coarse.sizes()
     layouts = layout.best_layouts(sizes, coarse, support)
-    layouts = sorted(
-        [*layouts, *lattices(layouts, support), *by_rows(layouts, support)],
-        key=lambda one: -one.worth,
-    )
+    layouts = [*layouts, *lattices(layouts, support), *by_rows(layouts, support)]
+    layouts = sorted(map(layout.in_rows, layouts), key=lambda one: -one.worth)
     drawn = _drawn(layouts, sizes, support)
     if drawn is None:
         return _without_frames(sheet, lines)
@@ -80,7 +79,7 @@ def cut(picture: Bytes) -> Cut:
     if _within(drawn, pieces) or (EDGES in doubts and len(pieces) >= len(drawn.boxes)):
         return _without_frames(sheet, lines)
     hardly = not _plainly(drawn, lines)
-    if len(doubts) >= MANY and hardly and pieces:
+    if len(doubts) >= MANY and hardly and pieces and not _around(drawn, pieces):
         return _without_frames(sheet, lines)
     if len(doubts) > MANY and (set(doubts) >= NO_FRAMES or _painted(doubts)):
         return Cut(doubts=("lines, but hardly frames", *doubts))
@@ -97,6 +96,19 @@ def _within(found: Layout, pieces: Sequence[Box]) -> bool:
         for box in found.boxes
     ]
     return bool(np.mean(larger) > 0.5)
+
+
+def _around(found: Layout, pieces: Sequence[Box]) -> bool:
+    """Most small pictures fill one of the boxes each: both say the same."""
+    filled = [
+        any(
+            overlap(box, piece) > 0.8
+            and piece.area < ALIKE * box.area < ALIKE**2 * piece.area
+            for box in found.boxes
+        )
+        for piece in pieces
+    ]
+    return bool(np.mean(filled) > 0.6)
 
 
 def _painted(doubts: Sequence[str]) -> bool:
@@ -120,7 +132,8 @@ def _drawn(
     if best.lattice:
         best = layout.completed(best, support, 0.75)
     else:
-        best = layout.with_lone(layout.without_touching(best), sizes, support)
+        best = layout.without_touching(layout.without_stray(best))
+        best = layout.with_lone(best, sizes, support)
         best = layout.completed(best, support)
         best = layout.closed(best, support)
         best = replace(best, boxes=parted_pages(best.boxes, support))

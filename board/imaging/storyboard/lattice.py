@@ -13,7 +13,7 @@ from board.imaging.storyboard.layout import Layout, gaps, weighed
 
 THROUGH: Final = 0.72
 LEAST_CELL: Final = 24
-CLEARER: Final = 0.015
+CLEARER: Final = 0.008
 WHITE: Final = 14.0  # pixels between frames that have sides of their own
 Many = npt.NDArray[np.float64]
 

@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from board.imaging.storyboard.boxes import SLACK, Box, Support, overlap
 from board.imaging.storyboard.sizes import Coarse, SizeFound
@@ -14,7 +15,10 @@ DRAWN: Final = 0.6
 USUAL, MOST = 8, 22
 LONE: Final = 0.86
 OPEN, WHOLE = 0.45, 0.6
+SAME_LINE: Final = 6.0  # pixels that neighbours may lie over each other
+BESIDE: Final = (0.2, 0.75)  # of a height, in which a neighbour stands in no row
 TOUCH, APART = 5.0, 20.0  # pixels between neighbours
+Counts = npt.NDArray[np.int64]
 SPLITS: Final = ((1, 2), (2, 1), (2, 2), (1, 3), (3, 1))
 
 
@@ -62,14 +66,14 @@ def _refitted(one: Layout, coarse: Coarse, support: Support) -> Layout:
 
 def _set(size: SizeFound, support: Support, slack: float) -> Layout | None:
     placed = support.placed(size.boxes, slack)
-    chosen = apart([box for box in placed if box.drawn >= DRAWN])
+    chosen = apart([box for box in placed if box.told >= DRAWN])
     return weighed(chosen) if len(chosen) >= 2 else None
 
 
 def apart(boxes: Sequence[Box]) -> list[Box]:
     """Keep the best drawn of those that overlap."""
     kept: list[Box] = []
-    for box in sorted(boxes, key=lambda box: -(box.drawn - 0.1 * box.past)):
+    for box in sorted(boxes, key=lambda box: -(box.told - 0.1 * box.past)):
         if all(overlap(box, other) < 0.12 for other in kept):
             kept.append(box)
     return kept
@@ -81,7 +85,7 @@ def weighed(boxes: list[Box], *, lattice: bool = False) -> Layout:
     In a lattice every side goes on past its corners, and that speaks for it.
     """
     past = 0.0 if lattice else 0.1
-    worth = sum((box.drawn - 0.5 - past * box.past) * box.area**0.7 for box in boxes)
+    worth = sum((box.told - 0.5 - past * box.past) * box.area**0.7 for box in boxes)
     many = len(boxes)
     if many > MOST:
         worth *= 0.55
@@ -91,6 +95,42 @@ def weighed(boxes: list[Box], *, lattice: bool = False) -> Layout:
     if not lattice:
         uneven = max(_mixed(boxes, across=True), _mixed(boxes, across=False))
     return Layout(boxes, worth * (1 - 0.5 * uneven), uneven, lattice)
+
+
+def in_rows(layout: Layout) -> Layout:
+    """Weigh a set once more: frames stand in rows, and none lies over its neighbour."""
+    if layout.lattice:
+        few = min(1.0, len(layout.boxes) / USUAL) ** 1.5
+        return replace(layout, worth=layout.worth * few)
+    if len(layout.boxes) < 2:
+        return layout
+    spaces = np.array(gaps(layout.boxes, across=True))
+    over = float((spaces < -SAME_LINE).mean()) if len(spaces) else 0.0
+    astray = float((_beside(layout.boxes)[1] > 0).mean())
+    worth = layout.worth * (1 - 0.5 * astray) * (1 - 0.5 * over)
+    return replace(layout, worth=worth)
+
+
+def _beside(boxes: Sequence[Box]) -> tuple[Counts, Counts]:
+    """How many stand in one row with each box, and how many half beside it."""
+    y0, y1 = np.array([[box.y0, box.y1] for box in boxes]).T
+    high = np.minimum(y1 - y0, (y1 - y0)[:, None])
+    shared = (np.minimum(y1, y1[:, None]) - np.maximum(y0, y0[:, None])) / high
+    np.fill_diagonal(shared, 0)
+    half = (shared > BESIDE[0]) & (shared < BESIDE[1])
+    return (shared >= BESIDE[1]).sum(axis=1), half.sum(axis=1)
+
+
+def without_stray(layout: Layout) -> Layout:
+    """Leave out boxes that stand half beside more others than in a row with them."""
+    boxes = list(layout.boxes)
+    while len(boxes) > 2:
+        row, half = _beside(boxes)
+        worst = int((half - row).argmax())
+        if half[worst] <= row[worst]:
+            break
+        del boxes[worst]
+    return replace(layout, boxes=boxes)
 
 
 def gaps(boxes: Sequence[Box], *, across: bool) -> list[float]:

@@ -16,6 +16,8 @@ TRIES: Final = 300
 GUESSES: Final = 40
 STEPS: Final = (3, 2, 1)  # in light, that still belong to the paper
 LEAST_PAGE, WHOLE = 0.25, 0.97
+CONVERGING: Final = 0.1  # change of slope to half a sheet away, where it counts half
+CROSSING: Final = 8  # lines over the edge of what was taken for the page
 SKEW: Final = 0.12  # of a photographed page, as a slope
 _ROUND: Final = np.ones((13, 13), np.uint8)
 Rows = npt.NDArray[np.float64]
@@ -57,6 +59,8 @@ def straightened(picture: Bytes) -> Straight:
     small = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
     ink = _ink(small)
     sheet = page_of(small)
+    if _crossing(_segments(ink), sheet) >= CROSSING:
+        sheet = np.full_like(sheet, 255)  # it was a shadow's edge: lines run across it
     level, settled = _level(ink * (cv2.erode(sheet, _ROUND) > 0)[..., None])
     matrix, out_size = _fitted(level, size)
     flat = cv2.warpPerspective(ink, matrix, out_size, flags=cv2.INTER_LINEAR)
@@ -138,10 +142,20 @@ def _segments(ink: Floats) -> Rows:
     lines = found[0]
     if lines is None:
         return np.empty((0, 4))
+    high, wide = grey.shape
     rows = np.asarray(lines, np.float64).reshape(-1, 4)
+    rows = np.clip(rows, 0, [wide - 1, high - 1] * 2)
     long = np.hypot(rows[:, 2] - rows[:, 0], rows[:, 3] - rows[:, 1])
     rows, long = rows[long > 25], long[long > 25]
     return rows[np.argsort(-long)[:1200]]
+
+
+def _crossing(pieces: Rows, sheet: npt.NDArray[np.uint8]) -> int:
+    """How many pieces run from well within the page to well outside it."""
+    x, y = pieces.reshape(-1, 2).astype(int).T
+    within = (cv2.erode(sheet, _ROUND) > 0)[y, x].reshape(-1, 2)
+    outside = (cv2.dilate(sheet, _ROUND) == 0)[y, x].reshape(-1, 2)
+    return int((within.any(axis=1) & outside.any(axis=1)).sum())
 
 
 def _level(ink: Floats) -> tuple[Matrix, bool]:
@@ -193,7 +207,7 @@ class _Pieces:
             found = np.vstack([found, more[np.abs(more[:, 1]) < 0.3]])
         off = found @ self.left.T - self.right
         worth = np.exp(-((off / 0.012) ** 2)) @ self.long
-        worth *= (1 - np.abs(found[:, 1])) / max(1e-9, float(self.long.sum()))
+        worth /= (1 + (found[:, 1] / CONVERGING) ** 2) * max(1e-9, self.long.sum())
         best = np.argsort(-worth)[:GUESSES]
         return found[best], worth[best]
 
