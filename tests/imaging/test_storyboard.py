@@ -192,6 +192,14 @@ def test_hard_sheets_keep_their_frames(
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("seed", [961, 963])
+def test_nothing_is_invented_on_pages_of_many_lines(seed: int) -> None:
+    told = cut(sheet("none", seed, 2000).picture)
+    assert not told.frames
+    assert not told.sure
+
+
+@pytest.mark.slow
 def test_small_pictures_without_frames_are_always_asked_about() -> None:
     made = sheet("frameless", 301)
     told = cut(made.picture)

@@ -16,6 +16,9 @@ from board.imaging.storyboard.doubt import (
     ANOTHER_WAY,
     EDGES,
     HOLE,
+    NUMBER,
+    ODD,
+    OUTSIDE,
     STROKES,
     doubts_about,
     strokes,
@@ -30,7 +33,8 @@ from board.imaging.storyboard.sizes import Coarse, SizeFound
 from board.imaging.storyboard.unframed import parted
 
 FEWEST: Final = 6
-NO_FRAMES: Final = {ANOTHER_WAY, HOLE}
+NO_FRAMES: Final = ({ANOTHER_WAY, HOLE}, {ANOTHER_WAY, ODD})
+SCATTERED: Final = {NUMBER, HOLE, OUTSIDE}
 MANY: Final = 3  # doubts, from which on the lines may be no frames at all
 PLAIN: Final = 0.86
 BEYOND: Final = 1.4
@@ -81,7 +85,7 @@ def cut(picture: Bytes) -> Cut:
     hardly = not _plainly(drawn, lines)
     if len(doubts) >= MANY and hardly and pieces and not _around(drawn, pieces):
         return _without_frames(sheet, lines)
-    if len(doubts) > MANY and (set(doubts) >= NO_FRAMES or _painted(doubts)):
+    if _no_frames(set(doubts)):
         return Cut(doubts=("lines, but hardly frames", *doubts))
     return Cut(framed(drawn, lines, sheet), not doubts, tuple(doubts))
 
@@ -111,9 +115,12 @@ def _around(found: Layout, pieces: Sequence[Box]) -> bool:
     return bool(np.mean(filled) > 0.6)
 
 
-def _painted(doubts: Sequence[str]) -> bool:
-    """Hardly anything speaks for frames, and what there is are edges of washes."""
-    return EDGES in doubts and len(doubts) > MANY + 1
+def _no_frames(doubts: set[str]) -> bool:
+    """Hardly anything speaks for frames, or what there is are edges of washes."""
+    if doubts >= SCATTERED:
+        return True
+    painted = EDGES in doubts and len(doubts) > MANY + 1
+    return painted or (len(doubts) > MANY and any(doubts >= one for one in NO_FRAMES))
 
 
 def _plainly(found: Layout, lines: Lines) -> bool:

@@ -15,6 +15,9 @@ from board.imaging.storyboard.paper import Straight
 ANOTHER_WAY: Final = "the lines could be read another way"
 HOLE: Final = "there is a hole in a row"
 EDGES: Final = "frames are edges of colour, not drawn lines"
+NUMBER: Final = "the number of frames is unusual"
+ODD: Final = "the frames differ in size"
+OUTSIDE: Final = "much lies outside the frames"
 NEAR: Final = 0.8
 LEAST, MOST = 8, 22
 SEEN: Final = 0.7  # a frame drawn so well needs no neighbours to vouch for it
@@ -29,7 +32,7 @@ def doubts_about(
     """Sentences for what is doubtful; none when the cut can be trusted."""
     boxes = found.boxes
     asked = {
-        "the number of frames is unusual": not LEAST <= len(boxes) <= MOST,
+        NUMBER: not LEAST <= len(boxes) <= MOST,
         "a frame is hardly drawn": any(box.drawn < 0.6 for box in boxes),
         "a frame was placed by its neighbours": any(
             box.guessed and box.drawn < SEEN for box in boxes
@@ -37,10 +40,10 @@ def doubts_about(
         "some frames touch and some do not": found.uneven > 0.45
         or bool(touching(boxes)),
         ANOTHER_WAY: _another(found, others),
-        "the frames differ in size": _odd(boxes),
+        ODD: _odd(boxes),
         HOLE: _hole(boxes),
         EDGES: strokes(boxes, lines) < STROKES,
-        "much lies outside the frames": _outside(boxes, sheet, lines),
+        OUTSIDE: _outside(boxes, sheet, lines),
     }
     return [says for says, is_so in asked.items() if is_so]
 
