@@ -44,10 +44,10 @@ def test_rights_change_with_every_credit_and_go_with_the_last(
 def test_nobody_signed_in_has_no_name_and_no_books() -> None:
     told = Client().get(reverse("outbox:rights"))
     assert told.json() == {"person": "", "books": {}}
-    assert "csrftoken" in told.cookies  # what waits needs it to be sent later
+    assert "csrftoken" in told.cookies  # from browsers that do not say what they fetch
 
 
-@pytest.mark.parametrize("path", ["outbox:rights", "outbox:no-line", "desk:desk"])
+@pytest.mark.parametrize("path", ["outbox:rights", "desk:desk"])
 def test_what_is_fetched_aside_leaves_an_open_form_its_key(path: str) -> None:
     """Else the way in, opened while a worker fetches, would be refused."""
     address = reverse(path)

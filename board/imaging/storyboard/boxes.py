@@ -12,7 +12,7 @@ from board.imaging.storyboard.lines import Lines
 
 SLACK: Final = 0.09
 TRIED: Final = 3
-OPEN, BEYOND = 0.25, 0.4
+UNDRAWN, RUNS_ON = 0.25, 0.4  # what an open side costs, and lines that run past it
 PAST: Final = (8.0, 20.0)  # pixels past a corner
 Many = npt.NDArray[np.float64]
 
@@ -25,8 +25,8 @@ class Box:
     ----------
     x0, y0, x1, y1 : pixels of the straightened sheet
     sides : share of top, right, bottom, left that is drawn, 0 .. 1
-    past : share of the places just past its corners where a side goes on, 0 .. 1
-    ends : the same past its top, right, bottom and left
+    ends : share of the two places just past its top, right, bottom and left where a
+        side goes on, 0 .. 1
     guessed : whether its neighbours said where it is
     """
 
@@ -35,7 +35,6 @@ class Box:
     x1: float
     y1: float
     sides: tuple[float, ...] = (0, 0, 0, 0)
-    past: float = 0.0
     ends: tuple[float, ...] = (0, 0, 0, 0)
     guessed: bool = False
 
@@ -57,12 +56,17 @@ class Box:
         return (sum(self.sides) + min(self.sides)) / 5
 
     @property
+    def past(self) -> float:
+        """Share of the places just past its corners where a side goes on, 0 .. 1."""
+        return sum(self.ends) / 4
+
+    @property
     def told(self) -> float:
         """As `drawn`, or more where three sides are drawn and end at the open fourth."""
         least = min(self.sides)
         three = (sum(self.sides) - least) / 3
         beyond = self.ends[self.sides.index(least)]
-        return max(self.drawn, three - OPEN - BEYOND * beyond)
+        return max(self.drawn, three - UNDRAWN - RUNS_ON * beyond)
 
 
 def overlap(one: Box, two: Box) -> float:
@@ -117,10 +121,6 @@ class Support:
         upright = _share(self.thin_upright, x1, y0, y1)
         return (level + (upright + _share(self.thin_upright, x0, y0, y1))) / 4
 
-    def past(self, at: Many) -> Many:
-        """Share of the places just past the corners of boxes where a side goes on."""
-        return np.asarray(self.ends(at).mean(axis=-1))
-
     def ends(self, at: Many) -> Many:
         """Share of the two places past top, right, bottom and left that is drawn."""
         return np.stack(self._ends(*np.moveaxis(at, -1, 0)), axis=-1)
@@ -148,10 +148,7 @@ class Support:
         """Say how much of each side is drawn, and what goes on past the corners."""
         at = np.array([box.x0, box.y0, box.x1, box.y1])
         sides = tuple(float(side) for side in self.sides(at))
-        ends = self.ends(at)
-        return replace(
-            box, sides=sides, past=float(ends.mean()), ends=tuple(ends.tolist())
-        )
+        return replace(box, sides=sides, ends=tuple(self.ends(at).tolist()))
 
     def placed(self, boxes: Sequence[Box], slack: float = SLACK) -> list[Box]:
         """Move the sides of boxes a little to where most of them is drawn."""
@@ -163,7 +160,7 @@ class Support:
         sides, ends = self.sides(at), self.ends(at)
         return [
             replace(box, x0=float(x0), y0=float(y0), x1=float(x1), y1=float(y1),
-                    sides=tuple(four), past=float(np.mean(on)), ends=tuple(on))
+                    sides=tuple(four), ends=tuple(on))
             for box, (x0, y0, x1, y1), four, on
             in zip(boxes, at, sides.tolist(), ends.tolist(), strict=True)
         ]  # fmt: skip

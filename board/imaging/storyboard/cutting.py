@@ -38,7 +38,7 @@ SCATTERED: Final = {NUMBER, HOLE, OUTSIDE}
 MANY: Final = 3  # doubts, from which on the lines may be no frames at all
 PLAIN: Final = 0.86
 BEYOND: Final = 1.4
-ALIKE: Final = 1.6
+FILLS: Final = 1.6  # times as large as a picture, for a box that it fills
 LEFT_OVER: Final = 0.02  # of a squared page on lines that are not its own
 Points = npt.NDArray[np.float64]
 
@@ -107,7 +107,7 @@ def _around(found: Layout, pieces: Sequence[Box]) -> bool:
     filled = [
         any(
             overlap(box, piece) > 0.8
-            and piece.area < ALIKE * box.area < ALIKE**2 * piece.area
+            and piece.area < FILLS * box.area < FILLS**2 * piece.area
             for box in found.boxes
         )
         for piece in pieces

@@ -82,7 +82,8 @@ def apart(boxes: Sequence[Box]) -> list[Box]:
 def weighed(boxes: list[Box], *, lattice: bool = False) -> Layout:
     """Weigh a set: much drawn, little going on past corners, gaps all of one kind.
 
-    In a lattice every side goes on past its corners, and that speaks for it.
+    In a lattice every side goes on past its corners, and that speaks for it; but a few
+    lines right across a sheet are soon found.
     """
     past = 0.0 if lattice else 0.1
     worth = sum((box.told - 0.5 - past * box.past) * box.area**0.7 for box in boxes)
@@ -90,7 +91,8 @@ def weighed(boxes: list[Box], *, lattice: bool = False) -> Layout:
     if many > MOST:
         worth *= 0.55
     elif many < USUAL:
-        worth *= 0.5 + 0.5 * many / USUAL
+        share = many / USUAL
+        worth *= share**2 if lattice else 0.5 + 0.5 * share
     uneven = 0.0
     if not lattice:
         uneven = max(_mixed(boxes, across=True), _mixed(boxes, across=False))
@@ -100,9 +102,6 @@ def weighed(boxes: list[Box], *, lattice: bool = False) -> Layout:
 def in_rows(layout: Layout) -> Layout:
     """Weigh a set once more: frames stand in rows, and none lies over its neighbour."""
     if layout.lattice:
-        few = min(1.0, len(layout.boxes) / USUAL) ** 1.5
-        return replace(layout, worth=layout.worth * few)
-    if len(layout.boxes) < 2:
         return layout
     spaces = np.array(gaps(layout.boxes, across=True))
     over = float((spaces < -SAME_LINE).mean()) if len(spaces) else 0.0

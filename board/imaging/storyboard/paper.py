@@ -59,7 +59,7 @@ def straightened(picture: Bytes) -> Straight:
     small = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
     ink = _ink(small)
     sheet = page_of(small)
-    if _crossing(_segments(ink), sheet) >= CROSSING:
+    if not sheet.all() and _crossing(_segments(ink), sheet) >= CROSSING:
         sheet = np.full_like(sheet, 255)  # it was a shadow's edge: lines run across it
     level, settled = _level(ink * (cv2.erode(sheet, _ROUND) > 0)[..., None])
     matrix, out_size = _fitted(level, size)

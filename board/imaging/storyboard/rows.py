@@ -82,9 +82,12 @@ def _row(y0: float, y1: float, support: Support) -> Row:
     x0, x1 = left[fair], right[fair]
     at = np.stack([x0, np.full(len(x0), y0), x1, np.full(len(x0), y1)], axis=-1)
     boxes = [
-        Box(a, b, c, d, sides=tuple(map(float, four)), past=float(on))
+        Box(a, b, c, d, sides=tuple(four), ends=tuple(on))
         for (a, b, c, d), four, on in zip(
-            at.tolist(), support.sides(at), support.past(at), strict=True
+            at.tolist(),
+            support.sides(at).tolist(),
+            support.ends(at).tolist(),
+            strict=True,
         )
     ]
     boxes = [box for box in boxes if box.drawn >= DRAWN]
