@@ -17,6 +17,7 @@ Doubles = npt.NDArray[np.float64]
 CHUNK: Final = 131_072
 THREADS: Final = 2
 LANES: Final = 64
+OPPOSED: Final = 0.01
 _HUE_TERMS: Final = ((1, -30), (2, 0), (3, 6), (4, -63))
 _25_TO_7: Final = np.float32(25.0**7)
 _KAPPA: Final = np.float32(24389.0 / 27.0)
@@ -169,17 +170,19 @@ def delta_e_2000(lab1: Floats, lab2: Floats) -> Floats:
     two = lab2.reshape(-1, 3)
     out = np.empty(len(one), np.float32)
 
+    jumps: list[npt.NDArray[np.intp]] = []
+
     def part(start: int) -> None:
         stop = start + CHUNK
         first = np.ascontiguousarray(one[start:stop].T, dtype=np.float32)
         second = np.ascontiguousarray(two[start:stop].T, dtype=np.float32)
         out[start:stop], opposed = _delta_e_rows(first, second)
-        if opposed.size:
-            out[start + opposed] = _delta_e_opposed(
-                *_as_written(one[start + opposed], two[start + opposed])
-            )
+        jumps.append(start + opposed)
 
     _in_parts(part, len(one))
+    at = np.concatenate([*jumps, np.empty(0, np.intp)])
+    if at.size:
+        out[at] = _delta_e_opposed(*_as_written(one[at], two[at]))
     return out.reshape(lab1.shape[:-1])
 
 
@@ -195,10 +198,8 @@ def _in_parts(part: Callable[[int], None], length: int) -> None:
 
 def _chroma_weight(c: Floats) -> Floats:
     """Give sqrt(c^7 / (c^7 + 25^7))."""
-    squared = c * c
-    seventh = squared * squared * squared * c
-    out: Floats = np.sqrt(seventh / (seventh + _25_TO_7))
-    return out
+    seventh = cv2.pow(c, 7)
+    return np.asarray(cv2.sqrt(seventh / (seventh + _25_TO_7)), np.float32)
 
 
 def _delta_e_rows(first: Floats, second: Floats) -> tuple[Floats, npt.NDArray[np.intp]]:
@@ -206,46 +207,69 @@ def _delta_e_rows(first: Floats, second: Floats) -> tuple[Floats, npt.NDArray[np
     l1, a1, b1 = first
     l2, a2, b2 = second
     f = np.float32
-    mean_c = (np.sqrt(a1 * a1 + b1 * b1) + np.sqrt(a2 * a2 + b2 * b2)) * f(0.5)
+    mean_c = _sum(_length(a1, b1), 0.5, _length(a2, b2), 0.5)
     stretch = f(1.5) - f(0.5) * _chroma_weight(mean_c)
     a1 = a1 * stretch
     a2 = a2 * stretch
-    c1 = np.sqrt(a1 * a1 + b1 * b1)
-    c2 = np.sqrt(a2 * a2 + b2 * b2)
-    tiny = f(1e-20)
-    over1 = f(1) / np.maximum(c1, tiny)
-    over2 = f(1) / np.maximum(c2, tiny)
-    x1, y1, x2, y2 = a1 * over1, b1 * over1, a2 * over2, b2 * over2
-    mean_c = (c1 + c2) * f(0.5)
-    delta_h, x, y, near = _hue(x1, y1, x2, y2)
-    delta_h *= np.sqrt(c1 * c2)
+    c1, c2 = _length(a1, b1), _length(a2, b2)
+    mean_c = _sum(c1, 0.5, c2, 0.5)
+    delta_h, x, y, opposed = _hue((a1, b1, c1), (a2, b2, c2))
     delta_c = c2 - c1
     tone, turn = _hue_weights(x, y)
     turn *= _chroma_weight(mean_c)
-    off = (l1 + l2) * f(0.5) - f(50)
+    off = _sum(l1, 0.5, l2, 0.5, -50)
     off *= off
-    term_l = (l2 - l1) / (f(1) + f(0.015) * off / np.sqrt(off + f(20)))
+    term_l = (l2 - l1) / (f(1) + f(0.015) * off / cv2.sqrt(off + f(20)))
     term_c = delta_c / (f(1) + f(0.045) * mean_c)
     term_h = delta_h / (f(1) + f(0.015) * mean_c * tone)
-    total = term_l * term_l
-    total += term_c * term_c
-    total += term_h * (term_h - turn * term_c)
-    opposed = (near < f(2e-3)) & (np.minimum(c1, c2) > f(1e-5))
-    out: Floats = np.sqrt(np.maximum(total, 0))
-    return out, np.flatnonzero(opposed)
+    turn *= term_c
+    term_l *= term_l
+    term_c *= term_c
+    term_l += term_c
+    term_l += term_h * (term_h - turn)
+    np.maximum(term_l, 0, out=term_l)
+    return np.asarray(cv2.sqrt(term_l), np.float32), opposed
+
+
+def _length(x: Floats, y: Floats) -> Floats:
+    # cv2.magnitude may differ by a last bit between two arrays of the same numbers.
+    squared = x * x
+    squared += y * y
+    return np.asarray(cv2.sqrt(squared, squared), np.float32)
+
+
+def _sum(x: Floats, of_x: float, y: Floats, of_y: float, more: float = 0) -> Floats:
+    """Give x times one factor and y times another, and some more, in one go."""
+    return np.asarray(cv2.addWeighted(x, of_x, y, of_y, more), np.float32)
 
 
 def _hue(
-    x1: Floats, y1: Floats, x2: Floats, y2: Floats
-) -> tuple[Floats, Floats, Floats, Floats]:
-    """Give 2 sin(dh/2) with its sign, the unit vector of the mean hue, and |u + v|."""
+    first: tuple[Floats, Floats, Floats], second: tuple[Floats, Floats, Floats]
+) -> tuple[Floats, Floats, Floats, npt.NDArray[np.intp]]:
+    """Give 2 sqrt(c1 c2) sin(dh/2), the mean hue as a unit vector, and where not to.
+
+    With s the sum of the two unit vectors of hue, |s| = 2 cos(dh/2), so 2 sin(dh/2) is
+    2 sin(dh) / |s|; all is reckoned times c1 c2. Where |s| is next to nothing the hues
+    are opposed.
+    """
+    (a1, b1, c1), (a2, b2, c2) = first, second
     f = np.float32
-    dx, dy = x2 - x1, y2 - y1
-    sx, sy = x1 + x2, y1 + y2
-    span = np.sqrt(dx * dx + dy * dy)
-    near = np.sqrt(sx * sx + sy * sy)
-    scale = f(1) / np.maximum(near, f(1e-20))
-    return np.copysign(span, x1 * y2 - y1 * x2), sx * scale, sy * scale, near
+    x, y = a1 * c2, b1 * c2
+    x += a2 * c1
+    y += b2 * c1
+    both = c1 * c2
+    length = _length(x, y)
+    opposed = np.flatnonzero(length < f(OPPOSED) * both)
+    opposed = opposed[np.minimum(c1[opposed], c2[opposed]) > f(1e-5)]
+    scale = f(1) / np.maximum(length, f(1e-12))
+    x *= scale
+    y *= scale
+    turn = a1 * b2
+    turn -= b1 * a2
+    turn *= scale
+    turn *= cv2.sqrt(both)
+    turn *= f(2)
+    return turn, x, y, opposed
 
 
 def _as_written(one: Floats, two: Floats) -> tuple[Doubles, Doubles]:
@@ -299,27 +323,30 @@ def _delta_e_opposed(first: Doubles, second: Doubles) -> Doubles:
 def _hue_weights(x: Floats, y: Floats) -> tuple[Floats, Floats]:
     """Give T and sin(2 dtheta) * 2 of the mean hue whose cosine is x and sine is y."""
     f = np.float32
-    x2 = x * x - y * y
-    y2 = f(2) * x * y
+    x2, y2 = x * x - y * y, f(2) * x * y
     x3, y3 = x2 * x - y2 * y, y2 * x + x2 * y
     x4, y4 = x2 * x2 - y2 * y2, f(2) * x2 * y2
-    tone = f(1) - f(0.17 * _COS[30]) * x - f(0.17 * _SIN[30]) * y
+    tone = _sum(x, -0.17 * _COS[30], y, -0.17 * _SIN[30], 1)
+    tone += _sum(x3, 0.32 * _COS[6], y3, -0.32 * _SIN[6])
+    tone -= _sum(x4, 0.20 * _COS[63], y4, 0.20 * _SIN[63])
     tone += f(0.24) * x2
-    tone += f(0.32 * _COS[6]) * x3 - f(0.32 * _SIN[6]) * y3
-    tone -= f(0.20 * _COS[63]) * x4 + f(0.20 * _SIN[63]) * y4
-    along = x * f(_COS[275]) + y * f(_SIN[275])
-    aside = np.abs(y * f(_COS[275]) - x * f(_SIN[275]))
-    t = np.minimum(aside / np.maximum(f(1) + along, f(1e-6)), f(1))
-    half = _arctan(t)
-    far = half * f(2 * 180 / np.pi / 25)
-    turn = np.sin(f(np.pi / 3) * np.exp(-far * far)) * f(2)
+    along = _sum(x, _COS[275], y, _SIN[275])
+    half = (f(1) - along) / np.maximum(f(1) + along, f(1e-6))  # tan^2(dtheta / 2)
+    far = _arctan_squared(np.minimum(half, f(1), out=half))
+    far *= f(-((2 * 180 / np.pi / 25) ** 2))
+    turn = cv2.exp(far)
+    turn *= f(np.pi / 3)
+    np.sin(turn, out=turn)
+    turn *= f(2)
     return tone, turn
 
 
-def _arctan(t: Floats) -> Floats:
-    """Arc tangent of 0..1 to 2e-6, Abramowitz and Stegun 4.4.49 in Horner's form."""
+def _arctan_squared(s: Floats) -> Floats:
+    """Square of the arc tangent of sqrt(s), s 0..1.
+
+    Abramowitz and Stegun 4.4.49 in Horner's form: the arc tangent to 2e-8.
+    """
     f = np.float32
-    s = t * t
     out = f(0.0028662257) * s + f(-0.0161657367)
     for c in (
         0.0429096138,
@@ -332,7 +359,9 @@ def _arctan(t: Floats) -> Floats:
     ):
         out *= s
         out += f(c)
-    return out * t
+    out *= out
+    out *= s
+    return out
 
 
 _COS: Final = {d: float(np.cos(np.radians(d))) for d in (6, 30, 63, 275)}
