@@ -18,8 +18,9 @@ from board.imaging.working import Mask, at_once, shrunk
 __all__ = ["ChangeMap", "Region", "change_map"]
 
 LONGEST = 2000
+HALF = LONGEST // 2
 SCALES = (2.0, 6.0, 14.0)
-REDUCED = (1, 2, 4)
+REDUCED = (1, 1, 2)
 SURE = (5.0, 2.3, 2.0)
 SHIFT = (0.8, 0.5, 0.35)
 RIM = 0.0015
@@ -71,9 +72,12 @@ def change_map(
         return ChangeMap(np.zeros(before.shape[:2], np.float32), (), 0.0)
     two = undrifted(two, drift(one, two, known))
     one, two = equally_soft(one, two, known)
+    by = max(1.0, max(known.shape) / HALF)
+    (one, _), (two, _) = shrunk(one, HALF), shrunk(two, HALF)
+    known = _known(known, one.shape[:2]) if by > 1 else known
     lab1, lab2 = _same_light(one, two, known)
     known = _without_rim(known)
-    delta, excess, floor = _differences(lab1, lab2, known)
+    delta, excess, floor = _differences(lab1, lab2, known, by)
     near = LINES_NEAR if _is_drawn(lab1) and _is_drawn(lab2) else NEAR
     found = regions_of(excess, delta, lab2 - lab1, known, near=near)
     high, wide = before.shape[:2]
@@ -132,18 +136,24 @@ def linear_of(picture: Bytes) -> Floats:
 
 
 def _differences(
-    lab1: Floats, lab2: Floats, known: Mask
+    lab1: Floats, lab2: Floats, known: Mask, smaller: float
 ) -> tuple[Floats, Floats, float]:
-    """Give dE00 to show, how far it exceeds what needs no change, and the floor."""
+    """Give dE00 to show, how far it exceeds what needs no change, and the floor.
+
+    What is told in pixels is told in those of the pictures before they were made so
+    many times `smaller`.
+    """
     seen = known > 0
     excess = np.full(known.shape, -9.0, np.float32)
     finer: list[Floats] = []
     floor = 0.0
-    for sigma, by, sure, shift in zip(SCALES, REDUCED, SURE, SHIFT, strict=True):
-        one, two, there = _reduced(lab1, lab2, seen, by)
-        total = cv2.GaussianBlur(there, (0, 0), sigma / by)
+    for scale, again, sure, shift in zip(SCALES, REDUCED, SURE, SHIFT, strict=True):
+        one, two, there = _reduced(lab1, lab2, seen, again)
+        by = smaller * again
+        sigma = scale / by
+        total = cv2.GaussianBlur(there, (0, 0), sigma)
         np.maximum(total, 1e-3, out=total)
-        look = partial(_blurred_and_slope, weights=(there, total), sigma=sigma / by)
+        look = partial(_blurred_and_slope, weights=(there, total), sigma=sigma)
         (one, slope1), (two, slope2) = at_once(look, one, two)
         delta = delta_e_2000(one, two)
         usual = float(np.median(delta[there > 0.5])) if (there > 0.5).any() else 0.0

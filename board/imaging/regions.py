@@ -16,6 +16,7 @@ LEAST = 40e-6
 MOST = 60
 FAINTEST = 0.065
 PLAIN, STEP = 5.0, 0.7
+WHOLE = 2000
 
 Pixels = tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]
 Labels = npt.NDArray[np.int32]
@@ -64,7 +65,7 @@ def regions_of(
         cv2.dilate(kept.astype(np.uint8), disc), connectivity=8
     )
     group = np.where(kept, np.asarray(group), 0)
-    sums = cv2.GaussianBlur(moved, (0, 0), 2.0)
+    sums = cv2.GaussianBlur(moved, (0, 0), 2.0 * max(rows, columns) / WHOLE)
     found = [
         region
         for region, piece in _measured(group, delta)
@@ -108,7 +109,8 @@ def _stands_out(
 ) -> bool:
     """Say whether a faint difference ends in a step: paint does, light fades away."""
     rows, columns = known.shape
-    pad = 16
+    unit = max(rows, columns) / WHOLE
+    pad = max(2, round(16 * unit))
     top, left = max(0, round(region.y * rows) - pad), round(region.x * columns) - pad
     left = max(0, left)
     bottom = round((region.y + region.h) * rows) + pad
@@ -117,22 +119,23 @@ def _stands_out(
     field = moved[here]
     mask = np.zeros(field.shape[:2], np.uint8)
     mask[piece[0] - top, piece[1] - left] = 1
-    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, _disc(4))
-    core = cv2.erode(mask, _disc(3))
-    inside = ((core if core.sum() > 40 else mask) > 0) & (
-        cv2.erode(mask, _disc(11)) == 0
+    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, _disc(4 * unit))
+    core = cv2.erode(mask, _disc(3 * unit))
+    inside = ((core if core.sum() > 40 * unit**2 else mask) > 0) & (
+        cv2.erode(mask, _disc(11 * unit)) == 0
     )
-    outside = (cv2.dilate(mask, _disc(12)) > 0) & (cv2.dilate(mask, _disc(4)) == 0)
+    outside = cv2.dilate(mask, _disc(12 * unit)) > 0
+    outside &= cv2.dilate(mask, _disc(4 * unit)) == 0
     outside &= (known[here] > 0) & ~kept[here]
-    if inside.sum() < 20 or outside.sum() < 20:
+    if min(inside.sum(), outside.sum()) < 20 * unit**2:
         return True
     step = np.median(field[inside], axis=0) - np.median(field[outside], axis=0)
     level = np.median(field[inside], axis=0)
     return bool(np.linalg.norm(step) > STEP * np.linalg.norm(level))
 
 
-def _disc(radius: int) -> Mask:
-    side = 2 * radius + 1
+def _disc(radius: float) -> Mask:
+    side = 2 * max(1, round(radius)) + 1
     return np.asarray(
         cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), np.uint8
     )

@@ -147,10 +147,20 @@ async def picture_door(scope: Scope, send: Send) -> None:
         await _file(scope, send, store.picture_folder(key), rest[0])
 
 
-def _kept(tag: bytes) -> tuple[Header, ...]:
-    """Give the headers of what never changes under its address."""
+def _kept(scope: Scope, tag: bytes) -> tuple[Header, ...]:
+    """Give the headers of what never changes under its address.
+
+    A shared cache may not keep it, but nginx is told until when the address is good: a
+    board's own nginx may answer it so long, which is what the door itself would do.
+    """
     age = b"private, max-age=%d, immutable" % grants.life_s()
-    return ((b"cache-control", age), (b"etag", tag), *LOOKED_AT)
+    until = b"@" + scope["path"].split("/", 3)[2].encode()
+    return (
+        (b"cache-control", age),
+        (b"x-accel-expires", until),
+        (b"etag", tag),
+        *LOOKED_AT,
+    )
 
 
 TILE = re.compile(r"(\d{1,5})/(\d{1,5})_(\d{1,5})\.jpg", re.ASCII)
@@ -166,10 +176,10 @@ async def _tile(scope: Scope, send: Send, key: str, names: list[str]) -> None:
     offset, length = picture.index.place(level, column, row)
     tag = b'"%b.%d.%d_%d"' % (key.encode(), level, column, row)
     if matches(header(scope, b"if-none-match"), tag):
-        await answer(send, 304, _kept(tag))
+        await answer(send, 304, _kept(scope, tag))
         return
     kind: Header = (b"content-type", b"image/jpeg")
-    headers = (kind, (b"content-length", b"%d" % length), *_kept(tag))
+    headers = (kind, (b"content-length", b"%d" % length), *_kept(scope, tag))
     head = scope["method"] == "HEAD"
     # Read here: a tile out of the page cache takes a fiftieth of a hop to a thread.
     body = b"" if head else os.pread(picture.handle, length, offset)
@@ -189,13 +199,13 @@ async def _file(scope: Scope, send: Send, folder: Path, name: str) -> None:
         return
     tag = f'"{folder.name}.{name}"'.encode()
     if matches(header(scope, b"if-none-match"), tag):
-        await answer(send, 304, _kept(tag))
+        await answer(send, 304, _kept(scope, tag))
         return
     kind = mimetypes.guess_type(path.name)[0] or "application/octet-stream"
     headers = (
         (b"content-type", kind.encode()),
         (b"content-length", b"%d" % path.stat().st_size),
-        *_kept(tag),
+        *_kept(scope, tag),
     )
     head = scope["method"] == "HEAD"
     body = b"" if head else await asyncio.to_thread(path.read_bytes)
