@@ -16,12 +16,16 @@ SAMPLES = 240
 MIX_PRIOR = 60.0
 FAINT = 0.04
 FIELD_PRIOR = (0.0, 0.3, 0.3, 1.0, 1.0, 1.0, 3.0, 3.0, 3.0, 3.0)
-_LOG_OF_BYTE = np.log(linear(np.arange(256, dtype=np.float32) / np.float32(255)) + DARK)
+_LIGHT_OF_BYTE = linear(np.arange(256, dtype=np.float32) / np.float32(255))
+_LOG_OF_BYTE = np.log(_LIGHT_OF_BYTE + DARK)
 
 
 @dataclass(frozen=True)
 class Light:
-    """How to see `after` in the light of `before`: log light = field + mix @ log."""
+    """How to see `after` in the light of `before`: log light = field + mix @ log.
+
+    What it adds to the log is what each light is multiplied by, so that black stays so.
+    """
 
     field: Numbers
     mix: Numbers
@@ -34,11 +38,11 @@ class Light:
             small.astype(np.float32), (columns, rows), interpolation=cv2.INTER_CUBIC
         )
         log = cv2.LUT(picture, _LOG_OF_BYTE)
-        mixed = cv2.transform(log, self.mix.T.astype(np.float32))
-        mixed += gain
-        cv2.exp(mixed, dst=mixed)
-        mixed -= DARK
-        return np.asarray(mixed, dtype=np.float32)
+        more = cv2.transform(log, (self.mix - np.eye(3)).T.astype(np.float32))
+        more += gain
+        cv2.exp(more, dst=more)
+        more *= cv2.LUT(picture, _LIGHT_OF_BYTE)
+        return np.asarray(more, dtype=np.float32)
 
 
 def light_between(before: Bytes, after: Bytes, mask: Mask) -> Light:

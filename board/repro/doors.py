@@ -154,7 +154,7 @@ def _kept(scope: Scope, tag: bytes) -> tuple[Header, ...]:
     board's own nginx may answer it so long, which is what the door itself would do.
     """
     age = b"private, max-age=%d, immutable" % grants.life_s()
-    until = b"@" + scope["path"].split("/", 3)[2].encode()
+    until = b"@%d" % (int(scope["path"].split("/", 3)[2]) - 1)  # it counts seconds
     return (
         (b"cache-control", age),
         (b"x-accel-expires", until),
