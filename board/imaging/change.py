@@ -71,10 +71,10 @@ def change_map(
     if min(one.shape[:2]) < 8 or not known.any():
         return ChangeMap(np.zeros(before.shape[:2], np.float32), (), 0.0)
     two = undrifted(two, drift(one, two, known))
-    one, two = equally_soft(one, two, known)
     by = max(1.0, max(known.shape) / HALF)
     (one, _), (two, _) = shrunk(one, HALF), shrunk(two, HALF)
     known = _known(known, one.shape[:2]) if by > 1 else known
+    one, two = equally_soft(one, two, known)
     lab1, lab2 = _same_light(one, two, known)
     known = _without_rim(known)
     delta, excess, floor = _differences(lab1, lab2, known, by)

@@ -32,7 +32,7 @@ __all__ = [
     "register_pictures",
 ]
 
-RECIPE: Final = "2026-11b"
+RECIPE: Final = "2026-11d"
 LONGEST: Final = 2000
 MARK: Final = (170, 60, 40)
 PALE: Final = (255, 255, 255)
