@@ -1,6 +1,7 @@
 """Small pieces of the older picture, looked for where the newer should show them."""
 
 from dataclasses import dataclass
+from functools import partial
 
 import cv2
 import numpy as np
@@ -8,7 +9,7 @@ import numpy.typing as npt
 
 from board.imaging.colour import Floats
 from board.imaging.sheet import Matrix, Points, apply, fit, residuals
-from board.imaging.working import Mask
+from board.imaging.working import Mask, at_once
 
 PAYS = 0.88
 
@@ -48,14 +49,11 @@ def textured(look: Floats, mask: Mask, *, half: int, most: int, least: float) ->
     -------
     float64 array (n, 2) of whole x, y.
     """
-    strength = _strength(look, half)
     inner = _inner(mask, half + 2)
-    strength[inner == 0] = 0
-    ys, xs = np.nonzero(inner)
-    if not len(ys):
+    left, top, wide, high = cv2.boundingRect(inner)
+    if not wide:
         return np.empty((0, 2))
-    left, top = int(xs.min()), int(ys.min())
-    wide, high = int(np.ptp(xs)) + 1, int(np.ptp(ys)) + 1
+    strength = cv2.copyTo(_strength(look, half), inner)
     step = max(4.0, float(np.sqrt(wide * high / most)))
     chosen = []
     for y in np.arange(top, top + high, step):
@@ -68,10 +66,11 @@ def textured(look: Floats, mask: Mask, *, half: int, most: int, least: float) ->
 
 
 def _strength(look: Floats, half: int) -> Floats:
-    layers = [look] if look.ndim == 2 else list(cv2.split(look))
     side = 2 * half + 1
+    if look.ndim == 2:  # its slopes are twice ours
+        return np.asarray(cv2.cornerMinEigenVal(look, side, ksize=3) / 4, np.float32)
     xx = xy = yy = np.float32(0)
-    for layer in layers:
+    for layer in cv2.split(look):
         gx = cv2.Sobel(layer, cv2.CV_32F, 1, 0, scale=1 / 8)
         gy = cv2.Sobel(layer, cv2.CV_32F, 0, 1, scale=1 / 8)
         xx, xy, yy = xx + gx * gx, xy + gx * gy, yy + gy * gy
@@ -102,9 +101,20 @@ def slid(older: Floats, newer: Floats, at: Points, *, half: int, reach: int) -> 
     -------
     The places found, to a fraction of a pixel, and their normalised correlation.
     """
-    rows, columns = older.shape[:2]
     pad = half + reach
     wide = cv2.copyMakeBorder(newer, pad, pad, pad, pad, cv2.BORDER_REPLICATE)
+    look = partial(_slid, older, wide, half=half, reach=reach)
+    first, second = at_once(look, *np.array_split(at, 2))
+    found, alike = np.concatenate([first[0], second[0]]), np.hstack([first[1], second[1]])
+    return Slides(at, found, np.nan_to_num(alike))
+
+
+def _slid(
+    older: Floats, wide: Floats, at: Points, *, half: int, reach: int
+) -> tuple[Points, Weights]:
+    """Look for some patches in the newer picture, `wide` by half and reach all round."""
+    rows, columns = older.shape[:2]
+    pad = half + reach
     found = np.empty_like(at)
     alike = np.empty(len(at))
     for i, (x, y) in enumerate(at.astype(int)):
@@ -120,7 +130,7 @@ def slid(older: Floats, newer: Floats, at: Points, *, half: int, reach: int) -> 
             x - reach + _crest(score, px, py, 0),
             y - reach + _crest(score, px, py, 1),
         )
-    return Slides(at, found, np.nan_to_num(alike))
+    return found, alike
 
 
 def _crest(score: Floats, x: int, y: int, axis: int) -> float:
