@@ -1,6 +1,5 @@
 """Two pictures in, how one lies on the other and what changed out."""
 
-import tempfile
 import time
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +14,7 @@ from board.imaging.change import ChangeMap, Region
 from board.imaging.registration import Registration
 from board.imaging.sheet import Matrix
 from board.imaging.working import at_once, enlarging, seen_from
-from board.repro import developing, intake
+from board.repro import developing
 from board.repro.intake import Pixels
 
 __all__ = [
@@ -138,11 +137,7 @@ def copy_of(path: Path) -> tuple[Pixels, tuple[int, int]]:
         "max_bytes": int(settings.BOARD_MAX_BYTES),
         "max_pixels": int(settings.BOARD_MAX_PIXELS),
     }
-    intake.examine(path, path.name, **allowed)
-    with tempfile.TemporaryDirectory(prefix="board-compare-") as folder:
-        out = Path(folder) / "developed.v"
-        done = developing.develop(path, out, filename=path.name, **allowed)
-        return intake.working_copy(out, LONGEST), (done.width, done.height)
+    return developing.develop_small(path, LONGEST, **allowed)
 
 
 def as_json(compared: Compared) -> dict[str, Any]:

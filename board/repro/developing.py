@@ -1,6 +1,8 @@
 """Developing: any picture the board takes becomes upright 8-bit sRGB on white."""
 
 import io
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +11,7 @@ from PIL import ImageCms
 
 from board.errors import DiskNearlyFull, PictureRefused
 from board.repro import loading
-from board.repro.intake import Developed
+from board.repro.intake import Developed, Pixels
 from board.repro.loading import PROFILE, Overlooked
 from board.repro.store import whole_file
 
@@ -44,20 +46,55 @@ def develop(
     ------
     PictureRefused, TooLarge
     """
+    allowed = {"max_bytes": max_bytes, "max_pixels": max_pixels}
+    with _opened(path, filename, **allowed) as (plain, noted), whole_file(out) as fresh:
+        plain.vipssave(str(fresh), keep="none")
+    return Developed(str(out), plain.width, plain.height, tuple(noted))
+
+
+def develop_small(
+    path: Path, longest: int, *, max_bytes: int, max_pixels: int
+) -> tuple[Pixels, tuple[int, int]]:
+    """Develop straight into a copy for measuring, without the whole picture on disk.
+
+    Places are counted as on `intake.working_copy`.
+
+    Returns
+    -------
+    uint8 array (rows, columns, 3), neither side over `longest`, and the (width, height)
+    of the whole developed picture.
+
+    Raises
+    ------
+    PictureRefused, TooLarge
+    """
+    allowed = {"max_bytes": max_bytes, "max_pixels": max_pixels}
+    with _opened(path, path.name, **allowed) as (plain, _):
+        wide, high = plain.width, plain.height
+        scale = min(1.0, longest / max(wide, high))
+        size = (max(1, round(wide * scale)), max(1, round(high * scale)))
+        if scale < 1:
+            across, down = size[0] / wide, size[1] / high
+            plain = plain.resize(across, vscale=down, kernel="linear")
+        return plain.numpy(), (wide, high)
+
+
+@contextmanager
+def _opened(
+    path: Path, filename: str, *, max_bytes: int, max_pixels: int
+) -> Iterator[tuple[pyvips.Image, list[str]]]:
+    """Lend the picture as it will be developed, and what people should know of it."""
     seen = loading.look_over(path, filename, max_bytes=max_bytes)
     loading.require_size(seen.width, seen.height, max_pixels=max_pixels)
     image = loading.open_picture(path, seen)
     try:
-        plain, noted = _flatten(image, seen)
-        with whole_file(out) as fresh:
-            plain.vipssave(str(fresh), keep="none")
+        yield _flatten(image, seen)
     except pyvips.Error as cause:
         if "No space left" in str(cause):
             raise DiskNearlyFull from cause
         if "File too large" in str(cause):
             raise PictureRefused(TOO_WIDE) from cause
         raise loading.damaged(seen.format) from cause
-    return Developed(str(out), plain.width, plain.height, tuple(noted))
 
 
 def _flatten(image: pyvips.Image, seen: Overlooked) -> tuple[pyvips.Image, list[str]]:

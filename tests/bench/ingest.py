@@ -121,7 +121,8 @@ def once(script: str, path: Path, folder: Path) -> tuple[float, float, float]:
     ran = subprocess.run(
         [sys.executable, "-c", watch, str(path), str(folder)],
         capture_output=True, check=True, timeout=120,
-        env={**os.environ, "VIPS_CONCURRENCY": "2"},
+        env={"DJANGO_SETTINGS_MODULE": "board.settings", **os.environ,
+             "VIPS_CONCURRENCY": "2"},
     )  # fmt: skip
     took, used, top = json.loads(ran.stdout.splitlines()[-1])
     return float(took), float(used), float(top)
