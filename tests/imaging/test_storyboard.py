@@ -192,9 +192,22 @@ def test_hard_sheets_keep_their_frames(
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", [961, 963])
-def test_nothing_is_invented_on_pages_of_many_lines(seed: int) -> None:
-    told = cut(sheet("none", seed, 2000).picture)
+@pytest.mark.parametrize(
+    ("draw", "seed"),
+    [
+        pytest.param(sheet, 961, id="lines in no order"),
+        pytest.param(sheet, 963, id="more lines in no order"),
+        pytest.param(sheet, 1001, id="a painting of stripes"),
+        pytest.param(sheet, 1012, id="a column of print"),
+        pytest.param(sheet, 1016, id="a ruled table"),
+        pytest.param(second, 1012, id="handwriting"),
+        pytest.param(second, 1024, id="a sketched scene"),
+    ],
+)
+def test_nothing_is_invented_on_pages_of_many_lines(
+    draw: Callable[[str, int, int], Sheet], seed: int
+) -> None:
+    told = cut(draw("none", seed, 2000).picture)
     assert not told.frames
     assert not told.sure
 

@@ -21,6 +21,7 @@ from board.imaging.storyboard.doubt import (
     OUTSIDE,
     STROKES,
     doubts_about,
+    explained,
     strokes,
 )
 from board.imaging.storyboard.lattice import lattices
@@ -35,6 +36,9 @@ from board.imaging.storyboard.unframed import parted
 FEWEST: Final = 6
 NO_FRAMES: Final = ({ANOTHER_WAY, HOLE}, {ANOTHER_WAY, ODD})
 SCATTERED: Final = {NUMBER, HOLE, OUTSIDE}
+UNTOLD: Final = (0.24, 0.3)  # of all lines, along plainly drawn boxes and others
+WELL, TOLD = 0.9, 0.4
+STRIP: Final = 4.0  # times as wide as high: no spread is
 MANY: Final = 3  # doubts, from which on the lines may be no frames at all
 PLAIN: Final = 0.86
 BEYOND: Final = 1.4
@@ -77,16 +81,21 @@ def cut(picture: Bytes) -> Cut:
     layouts = sorted(map(layout.in_rows, layouts), key=lambda one: -one.worth)
     drawn = _drawn(layouts, sizes, support)
     if drawn is None:
-        return _without_frames(sheet, lines)
+        return _without_frames(parted(sheet, lines), sheet, lines)
     doubts = doubts_about(drawn, layouts, sheet, lines)
-    pieces = parted(sheet, lines) if doubts else []
-    if _within(drawn, pieces) or (EDGES in doubts and len(pieces) >= len(drawn.boxes)):
-        return _without_frames(sheet, lines)
     hardly = not _plainly(drawn, lines)
+    untold = _untold(drawn, lines, plain=not hardly)
+    pieces = parted(sheet, lines) if doubts or untold else []
+    if _within(drawn, pieces) or (EDGES in doubts and len(pieces) >= len(drawn.boxes)):
+        return _without_frames(pieces, sheet, lines)
     if len(doubts) >= MANY and hardly and pieces and not _around(drawn, pieces):
-        return _without_frames(sheet, lines)
-    if _no_frames(set(doubts)):
+        return _without_frames(pieces, sheet, lines)
+    if untold or _no_frames(set(doubts)):
+        if pieces:
+            return _without_frames(pieces, sheet, lines)
         return Cut(doubts=("lines, but hardly frames", *doubts))
+    if _outweighed(doubts, drawn, lines):
+        doubts = []
     return Cut(framed(drawn, lines, sheet), not doubts, tuple(doubts))
 
 
@@ -123,6 +132,20 @@ def _no_frames(doubts: set[str]) -> bool:
     return painted or (len(doubts) > MANY and any(doubts >= one for one in NO_FRAMES))
 
 
+def _untold(found: Layout, lines: Lines, *, plain: bool) -> bool:
+    """Most lines run along no box, as in writing or a painting, or boxes are strips."""
+    wide, high = layout.usual(found.boxes)
+    least = UNTOLD[0] if plain else UNTOLD[1]
+    return wide > STRIP * high or explained(found.boxes, lines) < least
+
+
+def _outweighed(doubts: Sequence[str], found: Layout, lines: Lines) -> bool:
+    """One doubt alone, where every frame is whole and most lines are its sides."""
+    whole = min(box.drawn for box in found.boxes) >= WELL
+    single = len(doubts) == 1 and not {NUMBER, EDGES} & set(doubts)
+    return single and whole and explained(found.boxes, lines) >= TOLD
+
+
 def _plainly(found: Layout, lines: Lines) -> bool:
     """Most frames have all their sides, and these are strokes."""
     middle = float(np.median([box.drawn for box in found.boxes]))
@@ -150,12 +173,11 @@ def _drawn(
     return best
 
 
-def _without_frames(sheet: Straight, lines: Lines) -> Cut:
+def _without_frames(pieces: Sequence[Box], sheet: Straight, lines: Lines) -> Cut:
     """Small pictures that only white keeps apart, always asked about; or nothing."""
-    found = parted(sheet, lines)
     frames = [
         Frame(cv2.perspectiveTransform(_square(box), sheet.matrix)[0], 0.4)
-        for row in layout.rows_of(found)
+        for row in layout.rows_of(pieces)
         for box in row
     ]
     if frames:

@@ -23,6 +23,7 @@ LEAST, MOST = 8, 22
 SEEN: Final = 0.7  # a frame drawn so well needs no neighbours to vouch for it
 NEAR_SIDE: Final = 6
 ALIKE: Final = 0.15  # by the logarithm of two lengths
+ALONG: Final = 9  # pixels beside a side and past its ends
 STROKES: Final = 0.65  # share of the sides that must be strokes, not edges of washes
 
 
@@ -117,6 +118,27 @@ def _outside(boxes: Sequence[Box], sheet: Straight, lines: Lines) -> bool:
     beside = np.minimum((y + tall)[:, None], y + tall) - np.maximum(y[:, None], y)
     pairs = (apart > 0.3 * wide) & (apart < 1.6 * wide) & (beside > 0.5 * high)
     return bool(pairs.any())
+
+
+def explained(boxes: Sequence[Box], lines: Lines) -> float:
+    """Share of all lines, level and upright, that lie along a side of a box, 0 .. 1."""
+    level, upright = np.zeros_like(lines.level), np.zeros_like(lines.upright)
+    for box in boxes:
+        x0, x1 = _ends(box.x0, box.x1)
+        y0, y1 = _ends(box.y0, box.y1)
+        for y in (box.y0, box.y1):
+            level[slice(*_ends(y, y)), x0:x1] = 1
+        for x in (box.x0, box.x1):
+            upright[y0:y1, slice(*_ends(x, x))] = 1
+    shares = [
+        float((mask * along).sum()) / max(1.0, float(mask.sum()))
+        for mask, along in ((lines.level, level), (lines.upright, upright))
+    ]
+    return float(np.mean(shares))
+
+
+def _ends(start: float, end: float) -> tuple[int, int]:
+    return max(0, round(start) - ALONG), round(end) + ALONG + 1
 
 
 def strokes(boxes: Sequence[Box], lines: Lines) -> float:
