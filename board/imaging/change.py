@@ -8,7 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 from board.errors import SizesDiffer
-from board.imaging.colour import Bytes, Floats, delta_e_2000, light_to_lab, linear
+from board.imaging.colour import Bytes, Floats, light_to_lab, linear
+from board.imaging.difference import delta_e_2000
 from board.imaging.drift import drift, undrifted
 from board.imaging.focus import equally_soft
 from board.imaging.light import light_between

@@ -105,7 +105,10 @@ def slid(older: Floats, newer: Floats, at: Points, *, half: int, reach: int) -> 
     wide = cv2.copyMakeBorder(newer, pad, pad, pad, pad, cv2.BORDER_REPLICATE)
     look = partial(_slid, older, wide, half=half, reach=reach)
     first, second = at_once(look, *np.array_split(at, 2))
-    found, alike = np.concatenate([first[0], second[0]]), np.hstack([first[1], second[1]])
+    found, alike = (
+        np.concatenate([first[0], second[0]]),
+        np.hstack([first[1], second[1]]),
+    )
     return Slides(at, found, np.nan_to_num(alike))
 
 

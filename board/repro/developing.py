@@ -73,10 +73,11 @@ def develop_small(
         wide, high = plain.width, plain.height
         scale = min(1.0, longest / max(wide, high))
         size = (max(1, round(wide * scale)), max(1, round(high * scale)))
-        if scale < 1:
-            across, down = size[0] / wide, size[1] / high
-            plain = plain.resize(across, vscale=down, kernel="linear")
-        return plain.numpy(), (wide, high)
+        if scale == 1:
+            return plain.numpy(), (wide, high)
+        across, down = size[0] / wide, size[1] / high
+        small = plain.resize(across, vscale=down, kernel="linear")
+        return small.numpy(), (wide, high)
 
 
 @contextmanager

@@ -14,7 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from board.errors import NotUnderstood
-from board.imaging.colour import delta_e_2000, srgb_to_lab
+from board.imaging.colour import srgb_to_lab
+from board.imaging.difference import delta_e_2000
 from board.repro.unlaid import laid_working
 
 MOST_PIXELS = 40_000

@@ -17,7 +17,8 @@ import numpy as np
 from PIL import Image, ImageCms
 
 from board.errors import NotUnderstood, TooLarge
-from board.imaging.colour import Bytes, Floats, delta_e_2000, srgb_to_lab
+from board.imaging.colour import Bytes, Floats, srgb_to_lab
+from board.imaging.difference import delta_e_2000
 from board.imaging.press import ink_sum
 from board.repro import store
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from board.imaging.change import change_map
-from board.imaging.colour import delta_e_2000
+from board.imaging.difference import delta_e_2000
 from board.imaging.registration import register
 from board.imaging.working import seen_from
 from tests.bench import imaging_peers as peers

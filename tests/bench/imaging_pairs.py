@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 import cv2
 import numpy as np
 
-from board.imaging.colour import delta_e_2000, srgb_to_lab
+from board.imaging.colour import srgb_to_lab
+from board.imaging.difference import delta_e_2000
 from tests.bench.imaging_art import (
     SIZE,
     Picture,

@@ -9,7 +9,8 @@ import pytest
 from skimage.color import deltaE_ciede2000
 
 from board.errors import SizesDiffer
-from board.imaging.colour import delta_e_2000, lab_to_srgb, srgb_to_lab
+from board.imaging.colour import lab_to_srgb, srgb_to_lab
+from board.imaging.difference import delta_e_2000
 
 HERE = Path(__file__).parent
 

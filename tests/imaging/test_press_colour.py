@@ -16,7 +16,7 @@ import pytest
 from PIL import Image
 
 from board.errors import NotUnderstood, TooLarge
-from board.imaging.colour import delta_e_2000
+from board.imaging.difference import delta_e_2000
 from board.imaging.press import every_colour
 from board.repro.profiles import COATED, MOST_BYTES, Press, require_header
 

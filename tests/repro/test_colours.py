@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from board.errors import NotFound
-from board.imaging.colour import delta_e_2000, srgb_to_lab
+from board.imaging.colour import srgb_to_lab
+from board.imaging.difference import delta_e_2000
 from board.repro import store
 from board.repro.colours import alike, colours_of, laid_colours
 from board.repro.laying import lay

@@ -3,6 +3,7 @@
 import io
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pillow_heif
 import pytest
@@ -11,7 +12,7 @@ import tifffile
 from PIL import Image, ImageCms, ImageOps
 
 from board.errors import PictureRefused
-from board.repro.developing import develop
+from board.repro.developing import develop, develop_small
 from board.repro.intake import (
     Developed,
     Pixels,
@@ -217,6 +218,20 @@ def test_a_working_copy_is_reduced_and_never_enlarged(tmp_path: Path) -> None:
     done, _ = dev(put(tmp_path, "a.png", pictures.saved(Image.fromarray(art), "PNG")))
     assert working_copy(Path(done.path), 300).shape == (100, 300, 3)
     assert working_copy(Path(done.path)).shape == (300, 900, 3)
+
+
+def test_a_small_copy_made_at_once_shows_the_same_places(tmp_path: Path) -> None:
+    art = cv2.GaussianBlur(pictures.painted(1711, 955), (0, 0), 4)
+    image = Image.fromarray(art)
+    body = pictures.saved(image, "PNG", exif=pictures.exif(orientation=6))
+    path = put(tmp_path, "a.png", body)
+    done, _ = dev(path)
+    small, size = develop_small(path, 400, **SIZES)
+    assert size == (done.width, done.height) == (955, 1711)
+    by_disk = working_copy(Path(done.path), 400)
+    assert small.shape == by_disk.shape == (400, 223, 3)
+    assert far(small, by_disk) <= 4
+    assert develop_small(path, 2000, **SIZES)[0].shape == (1711, 955, 3)
 
 
 @pytest.mark.parametrize("kind", ["PNG", "WEBP", "TIFF"])

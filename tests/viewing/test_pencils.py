@@ -19,7 +19,8 @@ import pytest
 from accounts.rules import PENCIL_HUES, PENCIL_LINES
 from board.books.models import Book
 from board.books.queries import pencils
-from board.imaging.colour import delta_e_2000, srgb_to_lab
+from board.imaging.colour import srgb_to_lab
+from board.imaging.difference import delta_e_2000
 from board.permits import Role
 from tests import make
 

@@ -13,8 +13,9 @@ import numpy.typing as npt
 import pytest
 from django.conf import settings
 
-from board.imaging.colour import delta_e_2000, srgb_to_lab
+from board.imaging.colour import srgb_to_lab
 from board.imaging.contrast import contrast_ratio
+from board.imaging.difference import delta_e_2000
 
 EYES = {
     "all": np.eye(3),
