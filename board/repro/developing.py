@@ -47,7 +47,10 @@ def develop(
     PictureRefused, TooLarge
     """
     allowed = {"max_bytes": max_bytes, "max_pixels": max_pixels}
-    with _opened(path, filename, **allowed) as (plain, noted), whole_file(out) as fresh:
+    with (
+        _opened(path, filename, **allowed) as (plain, noted),
+        whole_file(out, synced=False) as fresh,
+    ):
         plain.vipssave(str(fresh), keep="none")
     return Developed(str(out), plain.width, plain.height, tuple(noted))
 

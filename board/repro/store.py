@@ -137,17 +137,24 @@ def _move(source: Path, target: Path) -> None:
 
 
 @contextmanager
-def whole_file(target: Path) -> Iterator[Path]:
-    """Lend a temporary name; on leaving, the file appears under `target` at once."""
+def whole_file(target: Path, *, synced: bool = True) -> Iterator[Path]:
+    """Lend a temporary name; on leaving, the file appears under `target` at once.
+
+    Not `synced`, it does so before it is on the disk: a machine that loses its power in
+    that half minute may keep a part, which is for what can be made again and is asked
+    whether it is whole.
+    """
     target.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(target.suffix, TEMPORARY, target.parent)
     os.close(handle)
     fresh = Path(name)
     try:
         yield fresh
-        sync_file(fresh)
+        if synced:
+            sync_file(fresh)
         fresh.replace(target)
-        sync_folder(target.parent)
+        if synced:
+            sync_folder(target.parent)
     finally:
         fresh.unlink(missing_ok=True)
 

@@ -6,6 +6,7 @@ laid; its glimpse lets a person tap corners and pairs on it.
 
 from pathlib import Path
 
+from board.errors import PictureRefused
 from board.repro import store
 from board.repro.intake import (
     Developed,
@@ -31,7 +32,11 @@ def developed_already(key: str) -> Developed | None:
     path = developed_path(key)
     if not path.exists():
         return None
-    height, width = developed_pixels(path).shape[:2]
+    try:
+        height, width = developed_pixels(path).shape[:2]
+    except PictureRefused:  # cut short where the power went: it is developed again
+        path.unlink()
+        return None
     return Developed(str(path), width, height)
 
 

@@ -8,7 +8,8 @@ import pytest
 from board.books.models import Item
 from board.books.rules import Stage
 from board.daybook.queries import entries_of
-from board.repro import store
+from board.repro import store, unlaid
+from board.repro.developing import develop
 from board.repro.sheets import carried
 from board.revisions.actions import number_it
 from board.revisions.models import Revision
@@ -29,6 +30,24 @@ def test_the_first_revision_is_laid_by_its_word(cast: Cast, item: Item) -> None:
     x, y = carried(np.array(revision.matrix), np.array([[0.0, 0.0]]))[0]
     assert x == pytest.approx(-3 / 508)
     assert y == pytest.approx(-3 / 254)
+
+
+def test_what_a_lost_machine_left_of_a_developed_picture_is_developed_again(
+    cast: Cast, item: Item
+) -> None:
+    upload = sent(png(spread()), "art.png", by=cast.illustrator, item=item)
+    revision = Revision.objects.get(upload=upload)
+    original, half = (
+        store.original_path(revision.sha256),
+        unlaid.developed_path(revision.key),
+    )
+    half.parent.mkdir(parents=True, exist_ok=True)
+    develop(original, half, filename="a.png", max_bytes=10**9, max_pixels=10**8)
+    half.write_bytes(half.read_bytes()[:-100_000])
+    prepare.call(revision.key)
+    revision.refresh_from_db()
+    assert is_laid(revision)
+    assert not half.exists()
 
 
 def test_a_later_one_is_registered_with_an_error_bar(cast: Cast, item: Item) -> None:
