@@ -5,6 +5,26 @@
 
 const POCKET = "pocket:";
 
+let leavings = 0;
+let open = true;
+
+/** How often somebody left: to be asked before a page is fetched. */
+export function left() {
+  return leavings;
+}
+
+/** Somebody leaves: what is still under way is not kept any more. */
+export function shut() {
+  leavings += 1;
+  open = false;
+}
+
+/** Keep again, for a page with a person that was fetched since. @param {number} asked */
+export function reopened(asked) {
+  open ||= asked === leavings;
+  return asked === leavings;
+}
+
 /** @param {string} person */
 export function pocketOf(person) {
   return caches.open(POCKET + person);
@@ -80,15 +100,27 @@ export async function kept(address) {
 }
 
 /**
+ * Put something into a person's pocket, unless somebody left, before or meanwhile.
+ *
+ * @param {string} person @param {string} address @param {Response} answer
+ */
+export async function put(person, address, answer) {
+  if (!open) return;
+  const pocket = await pocketOf(person);
+  await pocket.delete(address);
+  await pocket.put(address, answer);
+  if (!open) await empty();
+}
+
+/**
  * Keep something for a person; beyond `most` of its sort the oldest go.
  *
  * @param {{ person: string, address: string, answer: Response, most: number,
  *   sort(path: string): boolean }} told
  */
 export async function keep({ person, address, answer, most, sort }) {
+  await put(person, address, answer);
   const pocket = await pocketOf(person);
-  await pocket.delete(address);
-  await pocket.put(address, answer);
   const all = (await pocket.keys()).filter(({ url }) => sort(new URL(url).pathname));
   for (const old of all.slice(0, Math.max(0, all.length - most)))
     await pocket.delete(old);

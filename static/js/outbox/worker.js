@@ -18,8 +18,12 @@ import {
   empty,
   keep,
   kept,
+  left,
   pages,
   pocketOf,
+  put,
+  reopened,
+  shut,
   stamped,
 } from "#outbox/pockets.js";
 
@@ -108,17 +112,18 @@ async function hold(person, books) {
   const pocket = await pocketOf(person);
   const before = await pocket.match(RIGHTS);
   await drop(lost(before ? await before.json() : {}, books));
-  await pocket.put(RIGHTS, Response.json(books));
+  await put(person, RIGHTS, Response.json(books));
 }
 
 /** A page by its line, or as it was kept. @param {Told} told */
 async function page(told) {
   const { request } = told;
   const { pathname } = new URL(request.url);
+  const asked = left();
   const old = isKept(pathname) ? await kept(request.url) : undefined;
   try {
     const answer = await inTime(fetch(request), old ? SLOW_MS : 0);
-    told.waitUntil(notice(request.url, answer.clone()));
+    told.waitUntil(notice(request.url, answer.clone(), asked));
     return answer;
   } catch {
     return old ? shown(old) : nothingKept();
@@ -132,14 +137,20 @@ function inTime(answer, most) {
   return /** @type {Promise<Response>} */ (Promise.race([answer, late]));
 }
 
-/** Keep a page that came, drop one that is not open any more. @param {string} address @param {Response} answer */
-async function notice(address, answer) {
+/**
+ * Keep a page that came, drop one that is not open any more.
+ *
+ * @param {string} address @param {Response} answer
+ * @param {number} asked how often somebody had left when it was asked for
+ */
+async function notice(address, answer, asked) {
   const { pathname } = new URL(address, location.origin);
   if ([403, 404, 410].includes(answer.status)) await dropPage(pathname);
   if (answer.status !== 200 || answer.redirected) return;
   if (!answer.headers.get("Content-Type")?.startsWith("text/html")) return;
   const html = await answer.text();
   const person = meta(html, "board-person");
+  if (person && !reopened(asked)) return;
   if (person || pathname.startsWith("/people/")) await empty(person);
   if (!person || !isKept(pathname)) return;
   const policy = answer.headers.get("Content-Security-Policy") ?? "default-src 'none'";
@@ -173,10 +184,11 @@ async function instead(list, leaving = false) {
 
 /** @param {string} address */
 async function keepPage(address) {
+  const asked = left();
   const answer = await fetch(address, { redirect: "manual" }).catch(() => null);
   if (!answer?.ok) return;
   const html = await answer.clone().text();
-  await notice(address, answer);
+  await notice(address, answer, asked);
   await Promise.all(filesOf(html).map(keepFile));
 }
 
@@ -220,6 +232,7 @@ async function keepPicture(path, answer) {
 
 /** Sign out: the pocket is emptied first, line or no line. @param {Request} request */
 async function leave(request) {
+  shut();
   await empty();
   return fetch(request).catch(() => instead("<li>nothing</li>", true));
 }
