@@ -37,6 +37,7 @@ FEWEST: Final = 6
 NO_FRAMES: Final = ({ANOTHER_WAY, HOLE}, {ANOTHER_WAY, ODD})
 SCATTERED: Final = {NUMBER, HOLE, OUTSIDE}
 UNTOLD: Final = (0.24, 0.3)  # of all lines, along plainly drawn boxes and others
+GOES_ON: Final = 0.35  # of the places just past corners
 WELL, TOLD = 0.9, 0.4
 STRIP: Final = 4.8  # times as wide as high: no spread is
 MANY: Final = 3  # doubts, from which on the lines may be no frames at all
@@ -133,10 +134,15 @@ def _no_frames(doubts: set[str]) -> bool:
 
 
 def _untold(found: Layout, lines: Lines, *, plain: bool) -> bool:
-    """Most lines run along no box, as in writing or a painting, or boxes are strips."""
+    """Most lines run along no box, as in writing or a painting, or boxes are strips.
+
+    Frames may be full of lines, but these end at them.
+    """
     wide, high = layout.usual(found.boxes)
     least = UNTOLD[0] if plain else UNTOLD[1]
-    return wide > STRIP * high or explained(found.boxes, lines) < least
+    runs_on = float(np.mean([box.past for box in found.boxes])) > GOES_ON
+    few = runs_on and explained(found.boxes, lines) < least
+    return few or wide > STRIP * high
 
 
 def _outweighed(doubts: Sequence[str], found: Layout, lines: Lines) -> bool:
