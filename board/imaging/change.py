@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from board.errors import SizesDiffer
-from board.imaging.colour import Bytes, Floats, light_to_lab, linear
+from board.imaging.colour import LINEAR_OF_BYTE, Bytes, Floats, light_to_lab
 from board.imaging.difference import delta_e_2000
 from board.imaging.drift import drift, undrifted
 from board.imaging.focus import equally_soft
@@ -128,12 +128,9 @@ def _same_light(one: Bytes, two: Bytes, known: Mask) -> tuple[Floats, Floats]:
     return light_to_lab(mine), light_to_lab(lit)
 
 
-_LINEAR = linear(np.arange(256, dtype=np.float32) / np.float32(255))
-
-
 def linear_of(picture: Bytes) -> Floats:
     """Give the linear light 0..1 of an sRGB picture."""
-    return np.asarray(cv2.LUT(picture, _LINEAR), dtype=np.float32)
+    return np.asarray(cv2.LUT(picture, LINEAR_OF_BYTE), dtype=np.float32)
 
 
 def _differences(

@@ -61,7 +61,7 @@ def linear(rgb: Floats) -> Floats:
     return np.where(rgb <= np.float32(0.04045), low, high).astype(np.float32)
 
 
-_LINEAR_OF_BYTE: Final = linear(np.arange(256, dtype=np.float32) / np.float32(255))
+LINEAR_OF_BYTE: Final = linear(np.arange(256, dtype=np.float32) / np.float32(255))
 
 
 def srgb_to_lab(rgb: Bytes | Floats) -> Floats:
@@ -85,7 +85,7 @@ def srgb_to_lab(rgb: Bytes | Floats) -> Floats:
     def part(start: int) -> None:
         piece = flat[start : start + CHUNK]
         light = (
-            _LINEAR_OF_BYTE[piece]
+            LINEAR_OF_BYTE[piece]
             if piece.dtype == np.uint8
             else linear(piece.astype(np.float32, copy=False))
         )

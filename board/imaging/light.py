@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from board.imaging.colour import Bytes, Floats, linear
+from board.imaging.colour import LINEAR_OF_BYTE, Bytes, Floats
 from board.imaging.working import Mask, at_once
 
 Numbers = npt.NDArray[np.float64]
@@ -16,8 +16,7 @@ SAMPLES = 240
 MIX_PRIOR = 60.0
 FAINT = 0.04
 FIELD_PRIOR = (0.0, 0.3, 0.3, 1.0, 1.0, 1.0, 3.0, 3.0, 3.0, 3.0)
-_LIGHT_OF_BYTE = linear(np.arange(256, dtype=np.float32) / np.float32(255))
-_LOG_OF_BYTE = np.log(_LIGHT_OF_BYTE + DARK)
+_LOG_OF_BYTE = np.log(LINEAR_OF_BYTE + DARK)
 
 
 @dataclass(frozen=True)
@@ -41,7 +40,7 @@ class Light:
         more = cv2.transform(log, (self.mix - np.eye(3)).T.astype(np.float32))
         more += gain
         cv2.exp(more, dst=more)
-        more *= cv2.LUT(picture, _LIGHT_OF_BYTE)
+        more *= cv2.LUT(picture, LINEAR_OF_BYTE)
         return np.asarray(more, dtype=np.float32)
 
 

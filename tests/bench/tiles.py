@@ -4,7 +4,8 @@
 
 The same uvicorn child serves both; rounds alternate so that a busy machine slows both.
 Where nginx is installed it stands before both as well, as the README tells it to, and
-serves the same bytes as a file from its own disk. Goal: at least 0.6 of each, and 99 of 100 answers within 1 ms.
+serves the same bytes as a file from its own disk. Goal: at least 0.6 of each, and 99
+of 100 answers within 1 ms.
 """
 
 import os

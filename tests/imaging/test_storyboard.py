@@ -16,6 +16,8 @@ from board.imaging.storyboard.boxes import Box
 from board.imaging.storyboard.cutting import cut
 from board.imaging.storyboard.layout import rows_of
 from board.imaging.storyboard.ruling import pitch, unruled
+from board.repro.comparing import copy_of
+from fixtures.drawing.storyboard import corners_in_photo, paint_storyboard
 from tests.bench.storyboard_bench import weigh
 from tests.imaging.storyboards.second import second
 from tests.imaging.storyboards.sheets import Sheet, sheet
@@ -210,6 +212,18 @@ def test_nothing_is_invented_on_pages_of_many_lines(
     told = cut(draw("none", seed, 2000).picture)
     assert not told.frames
     assert not told.sure
+
+
+def test_the_demo_book_s_full_frames_are_cut_without_a_question(tmp_path: Path) -> None:
+    """Its thumbnails fill their frames with lines; truth from the program that drew it."""
+    paint_storyboard(tmp_path / "sheet.jpg")
+    copy, size = copy_of(tmp_path / "sheet.jpg")
+    told = cut(copy)
+    assert told.sure
+    truth = np.array(corners_in_photo()) * copy.shape[1] / size[0]
+    found = np.array([frame.corners for frame in told.frames])
+    assert found.shape == truth.shape
+    assert np.abs(found - truth).max() < 0.02 * np.hypot(*copy.shape[:2])
 
 
 @pytest.mark.slow

@@ -100,16 +100,18 @@ export async function kept(address) {
 }
 
 /**
- * Put something into a person's pocket, unless somebody left, before or meanwhile.
+ * Put something into a person's pocket, unless somebody left, before or meanwhile; says
+ * whether it lies there.
  *
  * @param {string} person @param {string} address @param {Response} answer
  */
 export async function put(person, address, answer) {
-  if (!open) return;
+  if (!open) return false;
   const pocket = await pocketOf(person);
   await pocket.delete(address);
   await pocket.put(address, answer);
   if (!open) await empty();
+  return open;
 }
 
 /**
@@ -119,7 +121,7 @@ export async function put(person, address, answer) {
  *   sort(path: string): boolean }} told
  */
 export async function keep({ person, address, answer, most, sort }) {
-  await put(person, address, answer);
+  if (!(await put(person, address, answer))) return;
   const pocket = await pocketOf(person);
   const all = (await pocket.keys()).filter(({ url }) => sort(new URL(url).pathname));
   for (const old of all.slice(0, Math.max(0, all.length - most)))
