@@ -12,7 +12,7 @@ from board.imaging.colour import Bytes, Floats
 from board.imaging.patches import Slides
 from board.imaging.sheet import Matrix, Points, apply, inverse, is_sane, residuals
 from board.imaging.structure import trimmed
-from board.imaging.working import Mask, at_once, seen_from, shrunk
+from board.imaging.working import Mask, at_once, enlarging, seen_from, shrunk
 
 FEWEST = 14
 OVERLAP = 0.55
@@ -36,13 +36,17 @@ class Look:
 
 @dataclass(frozen=True)
 class Step:
-    """At what size, with patches how large, how far, how many, and how strict."""
+    """At what size, with patches how large, how far, how many, and how strict.
+
+    What is compared is drawn `finer` times as large first.
+    """
 
     longest: int
     half: int
     reach: int
     most: int
     within: float
+    finer: int = 1
 
 
 @dataclass(frozen=True)
@@ -78,7 +82,7 @@ def settled(
     """
     frame, back = shrunk(older, step.longest)
     into = inverse(back) @ matrix
-    slides = _slides(newer, frame, into, step, look)
+    slides = _slides(newer, older, into, step, look)
     if slides is None:
         return None
     found = patches.agreed(
@@ -98,36 +102,61 @@ def settled(
     asked = max(float(sure.sum()), 0.4 * len(ok))
     share = max(0.0, (float((ok & sure).sum()) / asked - chance) / (1 - chance))
     cover = _cover(slides.at, ok & sure) * _spread(slides.at, ok & sure)
-    seen = np.clip(
-        apply(into, _corners(size[0] - 1, size[1] - 1)),
-        0,
-        np.array([frame.shape[1] - 1, frame.shape[0] - 1]),
-    )
-    corners = apply(inverse(into), seen)
+    corners = seen_corners(newer, frame, into)
     error = patches.wobble(slides, found.weights, found.freedom, corners)
     scale = max(older.shape[:2]) / max(frame.shape[:2])
     confidence = _confidence(share, cover)
     return Fit(better, share, cover, confidence, error * scale, float(ok.mean()))
 
 
+def seen_corners(newer: Bytes, frame: Bytes, into: Matrix) -> Points:
+    """Give the newer's corners (4, 2), those outside of the frame brought to its edge.
+
+    `into` takes newer pixels to the frame's; a table round the art counts for nothing.
+    """
+    corners = apply(into, _corners(newer.shape[1] - 1, newer.shape[0] - 1))
+    edge = np.array([frame.shape[1] - 1, frame.shape[0] - 1])
+    return apply(inverse(into), np.clip(corners, 0, edge))
+
+
 def _slides(
-    newer: Bytes, frame: Bytes, into: Matrix, step: Step, look: Look
+    newer: Bytes, older: Bytes, into: Matrix, step: Step, look: Look
 ) -> Slides | None:
     """Slide patches of the older frame over the newer laid there.
 
     The places found are given in the newer's own pixels: a fit from there has the
     freedom of the whole way, not of one more small correction to it.
     """
-    size = (frame.shape[1], frame.shape[0])
-    laid, mask = seen_from(newer, into, size)
+    mine, theirs, mask = _drawn(newer, older, into, step, look)
+    size = (mask.shape[1], mask.shape[0])
     if look.trim:
         mask = _without_edges(newer, into, size, look.trim) & trimmed(mask, look.trim)
-    mine, theirs = at_once(look.draw, frame, laid)
     at = patches.textured(mine, mask, half=step.half, most=step.most, least=look.least)
     if len(at) < FEWEST:
         return None
     slides = patches.slid(mine, theirs, at, half=step.half, reach=step.reach)
     return replace(slides, found=apply(inverse(into), slides.found))
+
+
+def _drawn(
+    newer: Bytes, older: Bytes, into: Matrix, step: Step, look: Look
+) -> tuple[Floats, Floats, Mask]:
+    """Draw both as the look says, `finer` times as large, and shrink them to the step.
+
+    What is too fine for the step's own size still says which way it ran.
+    """
+    frame, _ = shrunk(older, step.longest)
+    fine, _ = shrunk(older, step.longest * step.finer)
+    size, large = ((p.shape[1], p.shape[0]) for p in (frame, fine))
+    grown = enlarging(large[0] / size[0], large[1] / size[1])
+    laid, mask = seen_from(newer, grown @ into, large)
+    mine, theirs = at_once(look.draw, fine, laid)
+    if large == size:
+        return mine, theirs, mask
+    mine, theirs = (
+        cv2.resize(look, size, interpolation=cv2.INTER_AREA) for look in (mine, theirs)
+    )
+    return mine, theirs, cv2.resize(mask, size, interpolation=cv2.INTER_NEAREST)
 
 
 def _overlap(newer: Bytes, older: Bytes, matrix: Matrix) -> float:

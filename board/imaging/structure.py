@@ -14,11 +14,13 @@ from board.imaging.colour import Bytes, Floats
 from board.imaging.sheet import Matrix
 from board.imaging.working import Mask, enlarging, shrunk
 
+DRAWN = 512
 COARSE = 128
 FRAME = 256
 SCALES = tuple(float(s) for s in 0.6 * 1.1 ** np.arange(13))
 TILTS = (-8, -4, 0, 4, 8)
 EDGE = 0.04
+FINELY = (1.4, 24.0)  # width of an edge, reach of evening, pixels of DRAWN
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,7 @@ def trimmed(mask: Mask, share: float = EDGE) -> Mask:
     return out
 
 
-def guesses(newer: Bytes, older: Bytes, most: int = 10) -> list[Guess]:
+def guesses(newer: Bytes, older: Bytes, most: int = 5) -> list[Guess]:
     """Search turns, tilts and scales for ways the newer's edges lie on the older's.
 
     Parameters
@@ -76,7 +78,8 @@ def guesses(newer: Bytes, older: Bytes, most: int = 10) -> list[Guess]:
     Up to `most` distinct guesses, best first; matrices newer -> older pixels.
     """
     field = _Field(older)
-    small, back = shrunk(newer, 4 * COARSE)
+    small, back = shrunk(newer, DRAWN)
+    drawn = edges(small, *FINELY)
     k = COARSE / max(small.shape[:2])
 
     def at_scale(scale: float) -> list[Guess]:
@@ -84,10 +87,9 @@ def guesses(newer: Bytes, older: Bytes, most: int = 10) -> list[Guess]:
             max(8, round(small.shape[1] * k * scale)),
             max(8, round(small.shape[0] * k * scale)),
         )
-        copy = cv2.resize(small, size, interpolation=cv2.INTER_AREA)
         into = enlarging(size[0] / small.shape[1], size[1] / small.shape[0])
         into = into @ np.linalg.inv(back)
-        look = _complex(edges(copy, 1.2, 10.0), np.full(copy.shape[:2], 255, np.uint8))
+        look = _complex(drawn, size)
         return [
             Guess(field.back @ m @ into, s)
             for turn in (0, 90, 180, 270)
@@ -99,9 +101,14 @@ def guesses(newer: Bytes, older: Bytes, most: int = 10) -> list[Guess]:
     return _distinct(sorted(tried, key=lambda g: -g.score), newer, older, most)
 
 
-def _complex(look: Floats, mask: Mask) -> Floats:
-    """Give the two direction channels and the mask as one array, trimmed."""
-    keep = (trimmed(mask) > 0).astype(np.float32)
+def _complex(drawn: Floats, size: tuple[int, int]) -> Floats:
+    """Give the two direction channels and where they count, shrunk and trimmed.
+
+    Edges are drawn first and shrunk then: what is too fine for the small size still
+    says which way it ran, and how much of it there was.
+    """
+    look = cv2.resize(drawn, size, interpolation=cv2.INTER_AREA)
+    keep = (trimmed(np.full(look.shape[:2], 255, np.uint8)) > 0).astype(np.float32)
     return np.dstack([look[..., 1] * keep, look[..., 2] * keep, keep])
 
 
@@ -110,9 +117,8 @@ class _Field:
 
     def __init__(self, older: Bytes) -> None:
         small, self.back = shrunk(older, COARSE)
-        look = edges(small, 1.2, 10.0)
-        full = _complex(look, np.full(small.shape[:2], 255, np.uint8))
-        self.size = (small.shape[1], small.shape[0])
+        drawn = edges(shrunk(older, DRAWN)[0], *FINELY)
+        full = _complex(drawn, (small.shape[1], small.shape[0]))
         frame = np.zeros((FRAME, FRAME, 3), np.float32)
         frame[: small.shape[0], : small.shape[1]] = full
         self.look = cv2.dft(frame[..., :2].copy(), flags=cv2.DFT_COMPLEX_OUTPUT)

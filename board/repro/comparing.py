@@ -31,7 +31,7 @@ __all__ = [
     "register_pictures",
 ]
 
-RECIPE: Final = "2026-11d"
+RECIPE: Final = "2026-11e"
 LONGEST: Final = 2000
 MARK: Final = (170, 60, 40)
 PALE: Final = (255, 255, 255)

@@ -14,7 +14,7 @@ from skimage import data
 from board.imaging.clipping import find_clipping
 from tests.bench.imaging_art import SIZE, Picture, blob, dice, noise, painted
 
-SHEETS = ("astronaut", "chelsea", "coffee", "rocket", "page", "text", "camera", "coins")
+SHEETS = ("retina", "chelsea", "coffee", "rocket", "page", "text", "moon", "coins")
 EACH = 6  # arts with a piece and arts without one, a seed
 
 

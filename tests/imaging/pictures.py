@@ -78,3 +78,18 @@ def pencilled(picture: Bytes) -> Bytes:
     line = np.clip(thin / np.percentile(thin, 97), 0, 1)
     paper = 236 - 150 * line + np.random.default_rng(4).normal(0, 2, line.shape)
     return np.repeat(np.clip(paper, 0, 255).astype(np.uint8)[..., None], 3, axis=2)
+
+
+def dashed(picture: Bytes, seed: int = 4) -> Bytes:
+    """Draw short strokes along some of the picture's edges, and nothing longer."""
+    dice = np.random.default_rng(seed)
+    grey = cv2.GaussianBlur(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY), (0, 0), 1.5)
+    edge = cv2.Canny(grey, 25, 60)
+    lines, _ = cv2.findContours(edge, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
+    paper = np.full(picture.shape, 240, np.uint8)
+    for line in lines:
+        for start in range(0, len(line) - 16, 40):
+            if dice.random() < 0.5:
+                stroke = [line[start : start + 14]]
+                cv2.polylines(paper, stroke, False, (70, 70, 70), 1, cv2.LINE_AA)  # noqa: FBT003
+    return paper

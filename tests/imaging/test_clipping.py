@@ -19,7 +19,15 @@ from board.imaging.clipping import find_clipping
 Picture = np.ndarray[Any, np.dtype[np.uint8]]
 Box = tuple[float, float, float, float]
 WIDE, HIGH = 1600, 800
-PIECES = ("astronaut", "chelsea", "coffee", "page", "gravel", "coins", "text")
+PIECES = (
+    "immunohistochemistry",
+    "chelsea",
+    "coffee",
+    "page",
+    "gravel",
+    "coins",
+    "text",
+)
 
 
 def sample(name: str) -> Picture:

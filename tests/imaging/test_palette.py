@@ -11,7 +11,7 @@ from threadpoolctl import threadpool_limits
 from board.imaging.colour import srgb_to_lab
 from board.imaging.palette import alike, composition, palette, tones
 
-PICTURES = ("astronaut", "chelsea", "coffee", "rocket")
+PICTURES = ("immunohistochemistry", "chelsea", "coffee", "rocket")
 
 
 def small(name: str) -> np.ndarray:

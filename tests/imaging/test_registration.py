@@ -9,6 +9,7 @@ from board.imaging.sheet import apply
 from board.imaging.working import shrunk
 from fixtures.drawing import SHOTS, draw_revision, landing, shoot
 from tests.imaging.pictures import (
+    dashed,
     furthest_off,
     leaning,
     pencilled,
@@ -96,7 +97,7 @@ def test_a_picture_upside_down_is_laid_the_right_way_up() -> None:
 
 
 def test_the_same_picture_twice_is_where_it_is() -> None:
-    older = spread("astronaut")
+    older = spread("immunohistochemistry")
     found = register(older.copy(), older)
     assert found.matrix is not None
     assert np.abs(found.matrix - np.eye(3)).max() < 0.02
@@ -111,6 +112,27 @@ def test_paint_is_laid_on_its_own_pencil_sketch(name: str) -> None:
     )
     assert found.matrix is not None, found.reason
     assert furthest_off(found.matrix, matrix) < 4e-3
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "chelsea",
+        *(
+            pytest.param(n, marks=pytest.mark.slow)
+            for n in ("coffee", "rocket", "coins")
+        ),
+    ],
+)
+def test_paint_is_laid_on_a_few_short_strokes(name: str) -> None:
+    """Truth: the matrix of each warp; a scan has no perspective, a slant has."""
+    art = spread(name)
+    sketch = dashed(art)
+    for matrix, slanting in ((turned(0.7, 1.03, (8, -5)), False), (leaning(), True)):
+        found = register(shot(art, matrix, (1020, 520)), sketch, across_manners=True)
+        assert found.matrix is not None, found.reason
+        assert furthest_off(found.matrix, matrix) < min(0.0025, found.error_bar)
+        assert bool(np.abs(found.matrix[2, :2]).max() > 1e-5) is slanting
 
 
 def test_two_strangers_are_refused_in_words() -> None:
