@@ -13,6 +13,7 @@ resolution of the shot; what the shot does not show is neutral grey. In its fold
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ import numpy as np
 import numpy.typing as npt
 
 from board.errors import BoardError
+from board.imaging.working import at_once
 from board.repro.colours import keep_colours
 from board.repro.intake import Pixels, developed_pixels, let_go, reduced
 from board.repro.pyramid import TILE, pyramid
@@ -129,8 +131,11 @@ def lay(picture: Path, matrix: Matrix, sheet: SheetSize, folder: Path) -> Laid:
     working = reduced(out.kept, WORKING)
     quad = carried(plan.onto, corners(pixels.shape[1], pixels.shape[0]))
     mask = _working_mask(quad, plan, working)
-    _write_previews(folder, out.kept, working, mask)
-    keep_colours(folder, working, sheet)
+    at_once(
+        lambda part: part(),
+        partial(_write_previews, folder, out.kept, working, mask),
+        partial(keep_colours, folder, working, sheet),
+    )
     index = TileIndex.of(path)
     index.save(folder / "laid.index")
     return Laid(
@@ -216,7 +221,9 @@ def inside(quad: Points, origin: tuple[float, float], size: tuple[int, int]) -> 
     y = (origin[1] + np.arange(rows) + 0.5)[:, None]
     within = np.ones(size, bool)
     for (ax, ay), (bx, by) in zip(quad, np.roll(quad, -1, axis=0), strict=True):
-        within &= (bx - ax) * (y - ay) - (by - ay) * (x - ax) >= 0
+        ends = (bx - ax) * (y[[0, -1]] - ay) - (by - ay) * (x[[0, -1]] - ax)
+        if ends.min() < 0:  # else the whole block lies on the inner side
+            within &= (bx - ax) * (y - ay) - (by - ay) * (x - ax) >= 0
     return within
 
 
