@@ -154,7 +154,7 @@ def _drawn(
     if large == size:
         return mine, theirs, mask
     mine, theirs = (
-        cv2.resize(look, size, interpolation=cv2.INTER_AREA) for look in (mine, theirs)
+        cv2.resize(one, size, interpolation=cv2.INTER_AREA) for one in (mine, theirs)
     )
     return mine, theirs, cv2.resize(mask, size, interpolation=cv2.INTER_NEAREST)
 

@@ -15,15 +15,15 @@ from board.imaging.working import at_once, evened, grey, shrunk
 LONGEST = 2000
 SHORTEST = 24
 ENOUGH = 0.65
-# Of 300 guesses at strangers none reached 0.3 but two crops of one photograph; of 64
+# Of 300 guesses at strangers none reached 0.3, two crops of one photograph apart; of 66
 # true pairs all but drawings of a single arc reached 0.95.
 PROVED = 0.8
 WIDEST = 0.006
 WIDEST_DRAWN = 0.015
 ASTRAY = 0.02
 SETTLED = 1.0
-# Measured on 20 drawn / painted pairs of four manners and the demo book: where only
-# structure agrees, the true error reached 3.3 times the resampled bar, mostly under 1.9.
+# Measured on 152 drawn / painted pairs of three manners and the demo book: where only
+# structure agrees, the true error reached 4.1 times the resampled bar, in nine of ten 1.9.
 STRUCTURE_DOUBT = 3.5
 STRUCTURE_SURE = 0.7
 
