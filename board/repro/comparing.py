@@ -39,7 +39,10 @@ PALE: Final = (255, 255, 255)
 
 @dataclass(frozen=True)
 class Compared:
-    """How two files compare; the pictures are working copies, `laid` in before's."""
+    """How two files compare; the pictures are working copies, `laid` in before's.
+
+    There are no changes where it was refused, and none where only the plan is compared.
+    """
 
     registration: Registration
     changes: ChangeMap | None
@@ -106,7 +109,11 @@ def compare_files(
     found = register_pictures(newer, older, across_manners=across_manners)
     if found.matrix is None:
         return Compared(found, None, time.perf_counter() - begun, older, None)
-    changes, laid = _laid_on(older, newer, found.matrix, plan_only=across_manners)
+    changes: ChangeMap | None = None
+    if across_manners:
+        laid, _ = seen_from(newer, found.matrix, (older.shape[1], older.shape[0]))
+    else:
+        changes, laid = compare_laid(older, newer, found.matrix)
     full = (
         _onto(older, older_size)
         @ found.matrix
@@ -116,15 +123,6 @@ def compare_files(
         full / full[2, 2], found.confidence, found.error_bar, found.reason
     )
     return Compared(whole, changes, time.perf_counter() - begun, older, laid)
-
-
-def _laid_on(
-    older: Pixels, newer: Pixels, registered: Matrix, *, plan_only: bool
-) -> tuple[ChangeMap, Pixels]:
-    if not plan_only:
-        return compare_laid(older, newer, registered)
-    laid, _ = seen_from(newer, registered, (older.shape[1], older.shape[0]))
-    return ChangeMap(np.zeros(older.shape[:2], np.float32), (), 0.0), laid
 
 
 def _onto(copy: Pixels, size: tuple[int, int]) -> Matrix:
@@ -170,26 +168,26 @@ def as_json(compared: Compared) -> dict[str, Any]:
 def drawn(compared: Compared) -> Pixels:
     """Draw older, newer laid over it and the change map, one above the other, named.
 
-    The changes are numbered as `compare` lists them, in both lower pictures.
+    The changes are numbered as `compare` lists them, in both lower pictures. Where only
+    the plan is compared there is no map: an empty one would say that nothing changed.
     """
     before = compared.before
-    if compared.laid is None or compared.changes is None:
+    if compared.laid is None:
         return before
     high, wide = before.shape[:2]
-    heat = np.clip(compared.changes.delta * 8, 0, 255).astype(np.uint8)
-    paper = np.repeat((255 - heat)[..., None], 3, axis=2)
     laid = np.ascontiguousarray(compared.laid).copy()
-    for number, place in enumerate(compared.changes.regions, 1):
-        start = (round(place.x * wide), round(place.y * high))
-        end = (round((place.x + place.w) * wide), round((place.y + place.h) * high))
-        for picture in (laid, paper):
-            _framed(picture, start, end, str(number))
+    pictures = {"older": before, "newer, laid over it": laid}
+    if compared.changes is not None:
+        heat = np.clip(compared.changes.delta * 8, 0, 255).astype(np.uint8)
+        paper = np.repeat((255 - heat)[..., None], 3, axis=2)
+        pictures["change map: the darker, the further the colour moved"] = paper
+        for number, place in enumerate(compared.changes.regions, 1):
+            start = (round(place.x * wide), round(place.y * high))
+            end = (round((place.x + place.w) * wide), round((place.y + place.h) * high))
+            for picture in (laid, paper):
+                _framed(picture, start, end, str(number))
     rows: list[Pixels] = []
-    for name, picture in (
-        ("older", before),
-        ("newer, laid over it", laid),
-        ("change map: the darker, the further the colour moved", paper),
-    ):
+    for name, picture in pictures.items():
         rows += [_caption(name, wide), picture]
     return np.vstack(rows)
 

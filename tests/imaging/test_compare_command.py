@@ -10,7 +10,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from PIL import Image
 
-from tests.imaging.pictures import furthest_off, shot, spread, turned
+from tests.imaging.pictures import furthest_off, pencilled, shot, spread, turned
 
 MATRIX = turned(0.6, 1.02, (5, 3))
 
@@ -55,6 +55,18 @@ def test_a_picture_of_the_comparison_is_drawn(
     drawn = cv2.imread(str(out))
     assert drawn is not None
     assert drawn.shape[0] > 3 * 500
+
+
+def test_across_manners_no_empty_map_says_that_nothing_changed(tmp_path: Path) -> None:
+    art = spread("coffee")
+    older, newer, out = (tmp_path / f"{name}.png" for name in ("old", "new", "out"))
+    cv2.imwrite(str(older), pencilled(art))
+    cv2.imwrite(str(newer), art[..., ::-1])
+    text = said(str(older), str(newer), "--across-stages", "--picture", str(out))
+    assert "only the plan" in text
+    drawn = cv2.imread(str(out))
+    assert drawn is not None
+    assert 2 * 500 < drawn.shape[0] < 3 * 500
 
 
 def test_many_pairs_are_compared_in_one_go(

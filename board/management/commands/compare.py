@@ -56,7 +56,7 @@ class Command(BaseCommand):
         if options["json"]:
             self.stdout.write(json.dumps(as_json(compared), indent=1))
         else:
-            self._print(compared, across=options["across_stages"])
+            self._print(compared)
 
     def _many(self, listed: Path, out: Path | None) -> None:
         try:
@@ -80,9 +80,9 @@ class Command(BaseCommand):
         else:
             self.stdout.write(json.dumps(result, indent=1))
 
-    def _print(self, compared: Compared, *, across: bool) -> None:
+    def _print(self, compared: Compared) -> None:
         found = compared.registration
-        if found.matrix is None or compared.changes is None:
+        if found.matrix is None:
             self.stdout.write(f"Not laid. {found.reason}")
             return
         self.stdout.write(
@@ -91,7 +91,7 @@ class Command(BaseCommand):
         )
         for row in found.matrix:
             self.stdout.write("  " + "  ".join(f"{value: .6g}" for value in row))
-        if across:
+        if compared.changes is None:
             self.stdout.write(BY_PLAN)
             return
         self.stdout.write("" if compared.changes.regions else NOTHING, ending="\n")
