@@ -9,7 +9,7 @@ from board.imaging import features, structure
 from board.imaging.agreement import Fit, Look, Step, seen_corners, settled
 from board.imaging.colour import Bytes, Floats
 from board.imaging.consensus import together
-from board.imaging.sheet import Matrix, apply, corner_shift, is_sane, residuals
+from board.imaging.sheet import Matrix, corner_shift, is_sane, shift_at
 from board.imaging.working import at_once, evened, grey, shrunk
 
 LONGEST = 2000
@@ -240,7 +240,7 @@ def _drawn_together(new: Bytes, old: Bytes, fit: Fit) -> Fit:
     if better is None or not is_sane(better.matrix, (new.shape[1], new.shape[0])):
         return replace(fit, error=fit.error * STRUCTURE_DOUBT)
     seen = seen_corners(new, old, fit.matrix)
-    moved = float(residuals(better.matrix, seen, apply(fit.matrix, seen)).max())
+    moved = shift_at(seen, better.matrix, fit.matrix)
     if moved > ASTRAY * max(old.shape[:2]):
         return replace(fit, error=max(fit.error * STRUCTURE_DOUBT, moved / 2))
     error = max(better.error * STRUCTURE_DOUBT, moved / 2)

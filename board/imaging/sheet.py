@@ -46,7 +46,12 @@ def corner_shift(one: Matrix, two: Matrix, size: tuple[int, int]) -> float:
     """Give how far apart two matrices put the corners of a (width, height) picture."""
     wide, high = size
     corners = np.array([[0, 0], [wide, 0], [wide, high], [0, high]], np.float64)
-    return float(residuals(one, corners, apply(two, corners)).max())
+    return shift_at(corners, one, two)
+
+
+def shift_at(places: Points, one: Matrix, two: Matrix) -> float:
+    """Give how far apart, at most, two matrices put places, an (n, 2) array."""
+    return float(residuals(one, places, apply(two, places)).max())
 
 
 def from_points(src: npt.ArrayLike, dst: npt.ArrayLike) -> Matrix:

@@ -91,5 +91,11 @@ def dashed(picture: Bytes, seed: int = 4) -> Bytes:
         for start in range(0, len(line) - 16, 40):
             if dice.random() < 0.5:
                 stroke = [line[start : start + 14]]
-                cv2.polylines(paper, stroke, False, (70, 70, 70), 1, cv2.LINE_AA)  # noqa: FBT003
+                cv2.polylines(
+                    paper,
+                    stroke,
+                    isClosed=False,
+                    color=(70, 70, 70),
+                    lineType=cv2.LINE_AA,
+                )
     return paper
